@@ -1,0 +1,43 @@
+/** Which room may import which; `npm run check` runs it. See DEVELOPERS.md, "Rooms". */
+const PURE = '^src/(photometry|shoot)/';
+module.exports = {
+  forbidden: [
+    { name: 'no-cycles', severity: 'error', from: {}, to: { circular: true } },
+    {
+      name: 'pure-rooms-have-no-io',
+      comment: 'photometry and shoot are pure: no I/O, no Node modules, no packages but zod',
+      severity: 'error',
+      from: { path: PURE },
+      to: { dependencyTypes: ['core', 'npm', 'npm-dev', 'npm-peer', 'npm-optional'], pathNot: '^node_modules/zod/' },
+    },
+    {
+      name: 'pure-rooms-import-only-pure-rooms',
+      severity: 'error',
+      from: { path: PURE },
+      to: { path: '^(src|worker)/', pathNot: '^src/(photometry|shoot|contracts)/|^src/errors\\.ts$' },
+    },
+    { name: 'photometry-stands-alone', severity: 'error', from: { path: '^src/photometry/' }, to: { path: '^src/', pathNot: '^src/photometry/|^src/errors\\.ts$' } },
+    {
+      name: 'contracts-import-nothing-of-ours',
+      severity: 'error',
+      from: { path: '^src/contracts/' },
+      to: { path: '^(src|worker)/', pathNot: '^src/contracts/|^src/errors\\.ts$' },
+    },
+    {
+      name: 'worker-knows-no-service',
+      severity: 'error',
+      from: { path: '^worker/' },
+      to: { path: '^src/', pathNot: '^src/(photometry|contracts)/|^src/errors\\.ts$' },
+    },
+    { name: 'src-starts-worker-only-through-queue', severity: 'error', from: { path: '^src/', pathNot: '^src/queue/' }, to: { path: '^worker/' } },
+    { name: 'no-dev-packages-in-product', severity: 'error', from: { path: '^(src|worker)/' }, to: { dependencyTypes: ['npm-dev'] } },
+    { name: 'no-unresolvable', severity: 'error', from: {}, to: { couldNotResolve: true } },
+    { name: 'no-orphans', severity: 'error', from: { orphan: true, pathNot: '\\.d\\.ts$|^src/(main|cli)\\.ts$|^worker/(main|pool-process)\\.ts$' }, to: {} },
+  ],
+  options: {
+    doNotFollow: { path: 'node_modules' },
+    tsConfig: { fileName: 'tsconfig.json' },
+    tsPreCompilationDeps: true,
+    enhancedResolveOptions: { exportsFields: ['exports'], conditionNames: ['import', 'node', 'default', 'types'], extensions: ['.ts', '.js'] },
+  },
+};

@@ -1,0 +1,44 @@
+import { z } from 'zod';
+import { ExposureData } from './exposure.js';
+import { Background, Colour, Person } from './people.js';
+import { count } from './quantities.js';
+import { Clipping, Tone, ToneResponse } from './tone.js';
+
+export const FrameSource = z.object({
+  format: z.string().describe('jpeg, png, tiff, webp, avif, gif, heif, raw'),
+  bytes: count(),
+  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  /** Upright size. */
+  widthPx: z.number().int().positive(),
+  heightPx: z.number().int().positive(),
+  orientation: z.number().int().min(1).max(8).describe('Exif orientation that was applied to stand the frame upright'),
+  bitDepth: z.number().int().positive(),
+  channels: z.number().int().positive(),
+  profile: z.object({
+    description: z.string().nullable(),
+    kind: z.enum(['matrix', 'grey', 'table', 'none']),
+    /** How codes became linear light. */
+    handling: z.enum(['profile-curves', 'taken-as-srgb', 'converted-to-srgb', 'linear']),
+    because: z.string(),
+  }),
+});
+export type FrameSource = z.infer<typeof FrameSource>;
+
+export const FrameMeasurement = z.object({
+  schemaVersion: z.literal(1),
+  measuringVersion: z.string(),
+  encoding: z.enum(['rendered', 'scene']),
+  source: FrameSource,
+  exposure: ExposureData,
+  toneResponse: ToneResponse,
+  tone: Tone,
+  clipping: Clipping,
+  people: z.array(Person),
+  background: Background,
+  colour: Colour,
+  /** Things a reader should know; none of them stopped the measurement. */
+  notes: z.array(z.string()),
+  /** Wall milliseconds by stage; the only part that differs between two measurements of the same bytes. */
+  timing: z.record(z.string(), z.number()),
+});
+export type FrameMeasurement = z.infer<typeof FrameMeasurement>;

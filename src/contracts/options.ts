@@ -1,0 +1,17 @@
+import { z } from 'zod';
+
+/**
+ * How a frame is to be measured. Together with the bytes these options decide the measurement
+ * completely, so their hash is part of a job's identity.
+ */
+export const MeasuringOptions = z.object({
+  /** `auto`: the best that applies (raw: none needed; camera files: assumed). `none`: the file is plain, no camera curve. */
+  toneResponse: z.enum(['auto', 'none']).default('auto'),
+  /** Look for people; off measures the frame only. */
+  findPeople: z.boolean().default(true),
+  /** Refuse images with more pixels than this before decoding. */
+  maxPixels: z.number().int().positive().default(300_000_000),
+  /** Long edge of the preview that is kept, in pixels. */
+  previewLongEdgePx: z.number().int().min(64).max(4096).default(1024),
+});
+export type MeasuringOptions = z.infer<typeof MeasuringOptions>;

@@ -1,0 +1,186 @@
+import { z } from 'zod';
+import { ShootPlan } from './plan.js';
+import { Outline, count, levelStops, share, stops } from './quantities.js';
+import { ToneResponse } from './tone.js';
+
+export const Verdict = z.enum(['consistent', 'check', 'off', 'unreadable']);
+export type Verdict = z.infer<typeof Verdict>;
+
+export const FlagCode = z.enum([
+  'level-off-baseline',
+  'settings-changed',
+  'settings-off-plan',
+  'light-changed',
+  'light-missing',
+  'light-short',
+  'face-dark',
+  'face-bright',
+  'lower-body-dark',
+  'background-shifted',
+  'contrast-shifted',
+  'highlights-clipped',
+  'face-clipped',
+  'blacks-clipped',
+  'cast-shifted',
+  'no-exposure-data',
+  'no-face',
+  'lower-body-not-in-frame',
+  'low-confidence',
+  'unreadable',
+]);
+export type FlagCode = z.infer<typeof FlagCode>;
+
+/** `note`: worth knowing, no fault. `check`: look at it. `fault`: it is off. */
+export const Severity = z.enum(['note', 'check', 'fault']);
+export type Severity = z.infer<typeof Severity>;
+
+export const Region = z.enum(['frame', 'face', 'lower-body', 'background']);
+export type Region = z.infer<typeof Region>;
+
+export const Flag = z.strictObject({
+  code: FlagCode,
+  severity: Severity,
+  stops: stops().optional(),
+  region: Region.optional(),
+  because: z.string().min(1).describe('one plain sentence with the numbers in it'),
+});
+export type Flag = z.infer<typeof Flag>;
+
+export const Lift = z.strictObject({
+  region: Region,
+  stops: stops(),
+  because: z.string(),
+  limitedBy: z.enum(['clipping', 'noise']).nullable(),
+  outline: Outline,
+});
+export type Lift = z.infer<typeof Lift>;
+
+export const Deviation = z.strictObject({
+  fromSetupStops: stops().nullable(),
+  ofWhichSettingsStops: stops().nullable(),
+  ofWhichLightStops: stops().nullable(),
+  fromPlanStops: stops().nullable(),
+  fromReferenceStops: stops().nullable(),
+});
+export type Deviation = z.infer<typeof Deviation>;
+
+export const ReportPerson = z.strictObject({
+  faceLevelStops: levelStops().nullable(),
+  lowerBodyLevelStops: levelStops().nullable(),
+  faceToLowerBodyStops: stops().nullable(),
+  faceToLowerBodyLightStops: stops().nullable(),
+  faceToLowerBodyLightUncertaintyStops: stops().nullable(),
+  basis: z.enum(['skin', 'mixed', 'clothing']).nullable(),
+  sideToSideStops: stops().nullable(),
+  confidence: z.number().min(0).max(1),
+});
+export type ReportPerson = z.infer<typeof ReportPerson>;
+
+export const ReportFrame = z.strictObject({
+  name: z.string(),
+  setup: z.string().nullable().describe('id of its set-up; null when the frame could not be measured'),
+  capturedAt: z.string().nullable(),
+  verdict: Verdict,
+  flags: z.array(Flag),
+  deviation: Deviation,
+  toBaselineStops: stops().nullable().describe('stops to add so that the frame matches its set-up; positive brightens'),
+  lifts: z.array(Lift),
+  people: z.array(ReportPerson),
+  clipping: z
+    .strictObject({
+      highlightsShare: share(),
+      largestHighlightAreaShare: share(),
+      facesShare: share().nullable(),
+      blacksShare: share(),
+    })
+    .nullable(),
+  exposure: z
+    .strictObject({
+      fNumber: z.number().nullable(),
+      exposureTimeSeconds: z.number().nullable(),
+      iso: z.number().nullable(),
+      ev100: z.number().nullable(),
+      flashFired: z.boolean().nullable(),
+    })
+    .nullable(),
+  toneResponse: ToneResponse.nullable(),
+  measurement: z.string().nullable().describe('link to the whole measurement'),
+});
+export type ReportFrame = z.infer<typeof ReportFrame>;
+
+/** One sitter's frames inside one set-up, told apart by clothing and skin statistics only. */
+export const Sitter = z.object({
+  id: z.string(),
+  frames: z.array(z.string()),
+  faceLevelStops: levelStops().nullable(),
+  spreadStops: stops().nullable(),
+});
+export type Sitter = z.infer<typeof Sitter>;
+
+export const SetupBaseline = z.object({
+  subjectLevelStops: levelStops().nullable(),
+  subjectSpreadStops: stops().nullable().describe('robust standard deviation of the frames about the baseline'),
+  backgroundLevelStops: levelStops().nullable(),
+  personToBackgroundStops: stops().nullable(),
+  sideToSideStops: stops().nullable(),
+  faceToLowerBodyStops: stops().nullable(),
+  faceToLowerBodyLightStops: stops().nullable(),
+  castMired: z.number().nullable(),
+  castDuv: z.number().nullable(),
+  fNumber: z.number().nullable(),
+  exposureTimeSeconds: z.number().nullable(),
+  iso: z.number().nullable(),
+  ev100: z.number().nullable(),
+});
+export type SetupBaseline = z.infer<typeof SetupBaseline>;
+
+export const SetupChange = z.object({
+  fromSetup: z.string(),
+  levelStops: stops().nullable(),
+  settingsStops: stops().nullable(),
+  lightStops: stops().nullable(),
+  lightThirdStopSteps: z.number().int().nullable().describe('third-stop steps to add to the light to undo the change'),
+  sideToSideStops: stops().nullable(),
+  personToBackgroundStops: stops().nullable(),
+  castMired: z.number().nullable(),
+  because: z.string(),
+});
+export type SetupChange = z.infer<typeof SetupChange>;
+
+export const Setup = z.object({
+  id: z.string(),
+  description: z.string(),
+  frames: z.array(z.string()),
+  firstFrame: z.string(),
+  lastFrame: z.string(),
+  representativeFrame: z.string().nullable(),
+  baseline: SetupBaseline,
+  sitters: z.array(Sitter),
+  changeFromPrevious: SetupChange.nullable(),
+});
+export type Setup = z.infer<typeof Setup>;
+
+export const ShootSummary = z.object({
+  frames: count(),
+  consistent: count(),
+  check: count(),
+  off: count(),
+  unreadable: count(),
+  consistentShare: share(),
+  flagCounts: z.partialRecord(FlagCode, count()),
+  findings: z.array(z.string()).describe('what matters most, in plain sentences'),
+  light: z.object({ kind: z.enum(['flash', 'continuous']), shutterWeight: z.number(), because: z.string() }),
+  toneResponse: z.string().describe('which tone responses the numbers went through, and what that means'),
+  cautions: z.array(z.string()),
+});
+export type ShootSummary = z.infer<typeof ShootSummary>;
+
+export const ShootReport = z.object({
+  schemaVersion: z.literal(1),
+  shoot: z.object({ id: z.string(), name: z.string(), measuringVersions: z.array(z.string()) }),
+  plan: ShootPlan,
+  setups: z.array(Setup),
+  frames: z.array(ReportFrame),
+  summary: ShootSummary,
+});
+export type ShootReport = z.infer<typeof ShootReport>;

@@ -1,0 +1,27 @@
+import type { FrameFailure, MeasureJob, MeasuredFrame } from '../contracts/jobs.js';
+
+export type MeasureOutcome =
+  | { job: MeasureJob; ok: true; result: MeasuredFrame; attempts: number }
+  | { job: MeasureJob; ok: false; failure: FrameFailure; attempts: number };
+
+export interface FrameQueueEvents {
+  /** Called when a frame is taken up by a measuring process. */
+  onStarted(job: MeasureJob): void | Promise<void>;
+  /** Called once a frame is measured or finally failed; the queue waits for the promise before it forgets the job. */
+  onOutcome(outcome: MeasureOutcome): void | Promise<void>;
+}
+
+/**
+ * Carries frames to measuring processes. It is not the truth of what was received: the shoot store is, and
+ * at start the service puts everything received but not measured back in.
+ */
+export interface FrameQueue {
+  start(events: FrameQueueEvents): Promise<void>;
+  /** Safe to repeat: a job already waiting or running is not added again. */
+  add(job: MeasureJob): Promise<void>;
+  /** Forget waiting jobs of a shoot; running ones end and their outcome is dropped. */
+  dropShoot(shootId: string): Promise<void>;
+  counts(): Promise<{ waiting: number; running: number }>;
+  /** Take no more, end what runs within `deadlineMs` or abandon it (it stays `received` in the store). */
+  close(deadlineMs: number): Promise<void>;
+}
