@@ -1,0 +1,134 @@
+import { CropSource, pointInImage, type SquareRegion } from './crop.js';
+import type { Network } from './litert.js';
+import type { BoxPx, Point } from './port.js';
+
+/** Something found by a box detector, in pixels of the image. */
+export interface Detection {
+  boxPx: BoxPx;
+  score: number;
+  keypoints: Point[];
+}
+
+/** Constants of one single-shot box detector, from its published graph configuration (mediapipe, Apache-2.0). */
+export interface DetectorShape {
+  /** Side of the square input. */
+  inputPx: number;
+  /** Stride of each output layer. */
+  strides: readonly number[];
+  anchorsPerLayer: number;
+  keypoints: number;
+}
+
+export const FACE_FULL_RANGE: DetectorShape = { inputPx: 192, strides: [4], anchorsPerLayer: 1, keypoints: 6 };
+export const FACE_SHORT_RANGE: DetectorShape = {
+  inputPx: 128,
+  strides: [8, 16, 16, 16],
+  anchorsPerLayer: 2,
+  keypoints: 6,
+};
+export const BODY: DetectorShape = { inputPx: 224, strides: [8, 16, 32, 32, 32], anchorsPerLayer: 2, keypoints: 4 };
+
+/** Boxes overlapping more than this (intersection over union) are one thing. */
+const SAME_BOX_OVERLAP = 0.3;
+
+export class Detector {
+  private readonly anchors: Point[];
+
+  constructor(
+    private readonly network: Network,
+    private readonly shape: DetectorShape,
+  ) {
+    this.anchors = anchorCentres(shape);
+  }
+
+  /**
+   * @param region the square to look in
+   * @param minScore 0..1
+   * @returns detections, best first, overlapping ones merged
+   */
+  async detect(source: CropSource, region: SquareRegion, minScore: number): Promise<Detection[]> {
+    const { inputPx, keypoints } = this.shape;
+    const outputs = await this.network.run(source.crop(region, inputPx, 1 / 127.5, -1), [1, inputPx, inputPx, 3]);
+    const [boxes, logits] = [...outputs.values()].sort((a, b) => b.length - a.length);
+    if (!boxes || !logits) return [];
+    const stride = 4 + keypoints * 2;
+    const found: Detection[] = [];
+    this.anchors.forEach((anchor, index) => {
+      const score = logistic(logits[index]!);
+      if (score < minScore) return;
+      const at = index * stride;
+      const point = (offset: number) =>
+        pointInImage(region, boxes[at + offset]! / inputPx + anchor.x, boxes[at + offset + 1]! / inputPx + anchor.y);
+      const centre = point(0);
+      const width = (boxes[at + 2]! / inputPx) * region.sidePx;
+      const height = (boxes[at + 3]! / inputPx) * region.sidePx;
+      found.push({
+        boxPx: { x: centre.x - width / 2, y: centre.y - height / 2, width, height },
+        score,
+        keypoints: Array.from({ length: keypoints }, (_, k) => point(4 + 2 * k)),
+      });
+    });
+    return mergeOverlapping(found);
+  }
+}
+
+export function logistic(x: number): number {
+  return 1 / (1 + Math.exp(-Math.max(-80, Math.min(80, x))));
+}
+
+/** Intersection over union of two boxes, 0..1. */
+export function overlap(a: BoxPx, b: BoxPx): number {
+  const width = Math.max(0, Math.min(a.x + a.width, b.x + b.width) - Math.max(a.x, b.x));
+  const height = Math.max(0, Math.min(a.y + a.height, b.y + b.height) - Math.max(a.y, b.y));
+  const both = width * height;
+  const either = a.width * a.height + b.width * b.height - both;
+  return either > 0 ? both / either : 0;
+}
+
+export function boxCentre(box: BoxPx): Point {
+  return { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+}
+
+/** Anchors of fixed size: centres only, as shares of the input. Layers of one stride share one grid. */
+function anchorCentres(shape: DetectorShape): Point[] {
+  const anchors: Point[] = [];
+  for (let layer = 0; layer < shape.strides.length;) {
+    const stride = shape.strides[layer]!;
+    let repeats = 0;
+    for (; shape.strides[layer] === stride; layer++) repeats += shape.anchorsPerLayer;
+    const side = Math.ceil(shape.inputPx / stride);
+    for (let y = 0; y < side; y++) {
+      for (let x = 0; x < side; x++) {
+        for (let k = 0; k < repeats; k++) anchors.push({ x: (x + 0.5) / side, y: (y + 0.5) / side });
+      }
+    }
+  }
+  return anchors;
+}
+
+/** Merges boxes of one thing into their score-weighted mean; the best score stands. */
+function mergeOverlapping(detections: Detection[]): Detection[] {
+  let rest = [...detections].sort((a, b) => b.score - a.score);
+  const merged: Detection[] = [];
+  while (rest.length > 0) {
+    const best = rest[0]!;
+    const same = rest.filter((other) => other === best || overlap(best.boxPx, other.boxPx) > SAME_BOX_OVERLAP);
+    rest = rest.filter((other) => !same.includes(other));
+    const total = same.reduce((sum, d) => sum + d.score, 0);
+    const mean = (value: (d: Detection) => number) => same.reduce((sum, d) => sum + value(d) * d.score, 0) / total;
+    merged.push({
+      boxPx: {
+        x: mean((d) => d.boxPx.x),
+        y: mean((d) => d.boxPx.y),
+        width: mean((d) => d.boxPx.width),
+        height: mean((d) => d.boxPx.height),
+      },
+      score: best.score,
+      keypoints: best.keypoints.map((_, k) => ({
+        x: mean((d) => d.keypoints[k]!.x),
+        y: mean((d) => d.keypoints[k]!.y),
+      })),
+    });
+  }
+  return merged;
+}

@@ -1,0 +1,195 @@
+import { StopledgerError } from '../../src/errors.js';
+import { CropSource, type SquareRegion } from './crop.js';
+import { BODY, Detector, FACE_FULL_RANGE, FACE_SHORT_RANGE, boxCentre, overlap, type Detection } from './detector.js';
+import { detectionGain, withGain } from './gain.js';
+import { Landmarker, paintMask, regionFromAlignment, type LandmarkedBody } from './landmarker.js';
+import { loadNetwork } from './litert.js';
+import { distance, extent, faceSizePx, headOf, pairFaces, sameBody, withoutDoubles } from './match.js';
+import type { FoundPerson, PeopleFinder } from './port.js';
+
+const MIN_FACE_SCORE = 0.5;
+const MIN_BODY_SCORE = 0.5;
+/** A box is asked for only where a face is already known to be. */
+const MIN_BODY_SCORE_UNDER_FACE = 0.3;
+/** Tiles see more false faces than the whole frame does. */
+const MIN_TILE_FACE_SCORE = 0.7;
+/** Under this share of the long edge the whole-frame face network misses faces: look again in tiles. */
+const SMALL_FACE_SHARE = 0.07;
+/** Side of the squares hung from a face, in face sizes, in which its body is looked for. */
+const SQUARES_UNDER_FACE = [7, 4.5] as const;
+/** A face belongs to a head whose middle is nearer than this, in face sizes. */
+const FACE_REACH = 0.7;
+
+interface Networks {
+  faces: Detector;
+  nearFaces: Detector;
+  bodies: Detector;
+  landmarker: Landmarker;
+}
+
+let networksOnce: Promise<Networks> | null = null;
+
+async function loadNetworks(): Promise<Networks> {
+  const faces = new Detector(
+    await loadNetwork('@mediapipe/face_detection', 'face_detection_full_range.tflite'),
+    FACE_FULL_RANGE,
+  );
+  const nearFaces = new Detector(
+    await loadNetwork('@mediapipe/face_detection', 'face_detection_short_range.tflite'),
+    FACE_SHORT_RANGE,
+  );
+  // The package's .data file is the body detector's network, byte for byte.
+  const bodies = new Detector(await loadNetwork('@mediapipe/pose', 'pose_solution_packed_assets.data'), BODY);
+  const landmarker = new Landmarker(await loadNetwork('@mediapipe/pose', 'pose_landmark_full.tflite'));
+  return { faces, nearFaces, bodies, landmarker };
+}
+
+/**
+ * Opens the people finder. The networks are loaded once a process (about 1.4 s, 340 MB) and shared.
+ * Frames given to one process are looked at one after the other.
+ * @throws StopledgerError `internal` when a model file or the runtime cannot be loaded
+ */
+export async function createPeopleFinder(): Promise<PeopleFinder> {
+  networksOnce ??= loadNetworks();
+  let networks: Networks;
+  try {
+    networks = await networksOnce;
+  } catch (thrown) {
+    networksOnce = null;
+    throw thrown;
+  }
+  let previous: Promise<unknown> = Promise.resolve();
+  return {
+    find({ rgb8, widthPx, heightPx }) {
+      if (rgb8.length !== widthPx * heightPx * 3) {
+        return Promise.reject(
+          new StopledgerError('internal', `rgb8 holds ${rgb8.length} codes; expected ${widthPx} x ${heightPx} x 3`),
+        );
+      }
+      const source = new CropSource(withGain(rgb8, detectionGain(rgb8)), widthPx, heightPx);
+      const found = previous.then(() => new FrameSearch(networks, source).run());
+      previous = found.catch(() => undefined);
+      return found;
+    },
+  };
+}
+
+/** One frame's search: faces and bodies on the whole frame, then each looked for beside the other. */
+class FrameSearch {
+  private readonly bodies: LandmarkedBody[] = [];
+
+  constructor(
+    private readonly networks: Networks,
+    private readonly source: CropSource,
+  ) {}
+
+  async run(): Promise<FoundPerson[]> {
+    const faces = await this.findFaces();
+    for (const box of await this.networks.bodies.detect(this.source, this.source.whole(), MIN_BODY_SCORE)) {
+      const body = await this.landmark(box);
+      if (body) this.keep(body);
+    }
+    const pairs = pairFaces(faces, this.bodies, FACE_REACH);
+    for (const face of faces) {
+      if (pairs.has(face)) continue;
+      const body = await this.bodyUnder(face);
+      if (body) pairs.set(face, body);
+    }
+    const people: { face: Detection | null; body: LandmarkedBody | null }[] = faces.map((face) => ({
+      face,
+      body: pairs.get(face) ?? null,
+    }));
+    const withFace = new Set(pairs.values());
+    for (const body of this.bodies) {
+      if (withFace.has(body)) continue;
+      const face = await this.faceOf(body, faces);
+      if (face) faces.push(face);
+      people.push({ face, body });
+    }
+    return people.sort((a, b) => sizeOf(b) - sizeOf(a)).map((person) => this.toFoundPerson(person.face, person.body));
+  }
+
+  private async findFaces(): Promise<Detection[]> {
+    const whole = this.source.whole();
+    const faces = await this.networks.faces.detect(this.source, whole, MIN_FACE_SCORE);
+    const smallPx = SMALL_FACE_SHARE * whole.sidePx;
+    if (faces.length > 0 && faces.every((face) => faceSizePx(face) >= smallPx)) return faces;
+    const inTiles: Detection[] = [];
+    for (const tile of this.tiles())
+      inTiles.push(...(await this.networks.faces.detect(this.source, tile, MIN_TILE_FACE_SCORE)));
+    return withoutDoubles([...faces, ...inTiles]);
+  }
+
+  /** Squares of 0.6 of the long edge that cover the frame and overlap. */
+  private tiles(): SquareRegion[] {
+    const { widthPx, heightPx } = this.source;
+    const sidePx = 0.6 * Math.max(widthPx, heightPx);
+    const centres = (length: number) => (length <= sidePx * 1.1 ? [length / 2] : [sidePx / 2, length - sidePx / 2]);
+    return centres(heightPx).flatMap((y) => centres(widthPx).map((x) => ({ centre: { x, y }, sidePx, turn: 0 })));
+  }
+
+  /** Landmarks of a body box, looked at twice: the first look's alignment says where to look again. */
+  private async landmark(box: Detection): Promise<LandmarkedBody | null> {
+    const first = await this.networks.landmarker.landmarks(
+      this.source,
+      regionFromAlignment(box.keypoints[0]!, box.keypoints[1]!),
+    );
+    if (first.score < MIN_BODY_SCORE) return null;
+    const second = await this.networks.landmarker.landmarks(this.source, regionFromAlignment(...first.alignment));
+    return second.score >= MIN_BODY_SCORE ? second : first;
+  }
+
+  private keep(body: LandmarkedBody): boolean {
+    if (this.bodies.some((other) => sameBody(other, body))) return false;
+    this.bodies.push(body);
+    return true;
+  }
+
+  /** A face without a body: look in squares hung from the face. */
+  private async bodyUnder(face: Detection): Promise<LandmarkedBody | null> {
+    const centre = boxCentre(face.boxPx);
+    const sizePx = faceSizePx(face);
+    for (const sides of SQUARES_UNDER_FACE) {
+      const square = {
+        centre: { x: centre.x, y: centre.y + (sides / 2 - 1.1) * sizePx },
+        sidePx: sides * sizePx,
+        turn: 0,
+      };
+      const boxes = await this.networks.bodies.detect(this.source, square, MIN_BODY_SCORE_UNDER_FACE);
+      const box = boxes.find((candidate) => distance(boxCentre(candidate.boxPx), centre) < 0.8 * sizePx);
+      if (!box) continue;
+      const body = await this.landmark(box);
+      if (body && distance(headOf(body).centre, centre) < 0.8 * sizePx && this.keep(body)) return body;
+    }
+    return null;
+  }
+
+  /** A body without a face: look at its head from near. */
+  private async faceOf(body: LandmarkedBody, known: readonly Detection[]): Promise<Detection | null> {
+    const head = headOf(body);
+    const sizePx = Math.max(head.sizePx, 0.06 * body.region.sidePx);
+    const [face] = await this.networks.nearFaces.detect(
+      this.source,
+      { centre: head.centre, sidePx: 4 * sizePx, turn: 0 },
+      MIN_FACE_SCORE,
+    );
+    if (!face || distance(boxCentre(face.boxPx), head.centre) >= sizePx) return null;
+    return known.some((other) => overlap(other.boxPx, face.boxPx) > 0.3) ? null : face;
+  }
+
+  private toFoundPerson(face: Detection | null, body: LandmarkedBody | null): FoundPerson {
+    return {
+      face: face && { boxPx: face.boxPx, score: face.score, keypoints: face.keypoints },
+      body: body && {
+        score: body.score,
+        landmarks: body.landmarks,
+        mask: paintMask(body, this.source.widthPx, this.source.heightPx),
+      },
+    };
+  }
+}
+
+function sizeOf(person: { face: Detection | null; body: LandmarkedBody | null }): number {
+  if (person.body) return extent(person.body.landmarks);
+  return person.face ? person.face.boxPx.width * person.face.boxPx.height : 0;
+}

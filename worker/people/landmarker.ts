@@ -1,0 +1,97 @@
+import { CropSource, pointInImage, type SquareRegion } from './crop.js';
+import { logistic } from './detector.js';
+import type { Network } from './litert.js';
+import type { Landmark, Point } from './port.js';
+
+const INPUT_PX = 256;
+/** The network gives 39 points of 5 numbers; 33 are body landmarks, 33 and 34 say where to look next. */
+const POINTS = 39;
+const BODY_POINTS = 33;
+
+export interface LandmarkedBody {
+  score: number;
+  landmarks: Landmark[];
+  region: SquareRegion;
+  /** 256 x 256 person mask of the region, as logits. */
+  maskLogits: Float32Array;
+  /** Middle of the hips and a point on the circle around the whole body: the better region to look in again. */
+  alignment: [Point, Point];
+}
+
+/** The square that holds a body, given the middle of its hips and a point on the circle around it. */
+export function regionFromAlignment(hips: Point, onCircle: Point): SquareRegion {
+  const dx = onCircle.x - hips.x;
+  const dy = onCircle.y - hips.y;
+  const turn = Math.PI / 2 - Math.atan2(-dy, dx);
+  return {
+    centre: hips,
+    sidePx: 2 * Math.hypot(dx, dy) * 1.25,
+    turn: turn - 2 * Math.PI * Math.floor((turn + Math.PI) / (2 * Math.PI)),
+  };
+}
+
+export class Landmarker {
+  constructor(private readonly network: Network) {}
+
+  /** Landmarks and mask of the one body in a square region; `score` 0..1 says whether one is there. */
+  async landmarks(source: CropSource, region: SquareRegion): Promise<LandmarkedBody> {
+    const outputs = await this.network.run(source.crop(region, INPUT_PX, 1 / 255, 0), [1, INPUT_PX, INPUT_PX, 3]);
+    const points = outputs.get('Identity');
+    const score = outputs.get('Identity_1');
+    const maskLogits = outputs.get('Identity_2');
+    if (!points || !score || !maskLogits || points.length < POINTS * 5)
+      throw new Error('the body landmark network has other outputs than expected');
+    const at = (index: number) =>
+      pointInImage(region, points[index * 5]! / INPUT_PX, points[index * 5 + 1]! / INPUT_PX);
+    return {
+      score: score[0]!,
+      landmarks: Array.from({ length: BODY_POINTS }, (_, i) => ({
+        ...at(i),
+        visibility: logistic(points[i * 5 + 3]!),
+        presence: logistic(points[i * 5 + 4]!),
+      })),
+      region,
+      maskLogits,
+      alignment: [at(33), at(34)],
+    };
+  }
+}
+
+/**
+ * Paints a body's mask into a picture-sized plane, only inside the square that the network saw.
+ * @returns height x width, 0..1
+ */
+export function paintMask(
+  body: Pick<LandmarkedBody, 'region' | 'maskLogits'>,
+  widthPx: number,
+  heightPx: number,
+): Float32Array {
+  const { region, maskLogits } = body;
+  const mask = new Float32Array(widthPx * heightPx);
+  const cos = Math.cos(region.turn);
+  const sin = Math.sin(region.turn);
+  const scale = INPUT_PX / region.sidePx;
+  const reach = (region.sidePx / 2) * (Math.abs(cos) + Math.abs(sin));
+  const x0 = Math.max(0, Math.floor(region.centre.x - reach));
+  const x1 = Math.min(widthPx - 1, Math.ceil(region.centre.x + reach));
+  const y0 = Math.max(0, Math.floor(region.centre.y - reach));
+  const y1 = Math.min(heightPx - 1, Math.ceil(region.centre.y + reach));
+  for (let y = y0; y <= y1; y++) {
+    const dy = y + 0.5 - region.centre.y;
+    for (let x = x0; x <= x1; x++) {
+      const dx = x + 0.5 - region.centre.x;
+      const u = (dx * cos + dy * sin) * scale + INPUT_PX / 2 - 0.5;
+      const v = (dy * cos - dx * sin) * scale + INPUT_PX / 2 - 0.5;
+      if (u < 0 || v < 0 || u >= INPUT_PX - 1 || v >= INPUT_PX - 1) continue;
+      const u0 = Math.floor(u);
+      const v0 = Math.floor(v);
+      const fu = u - u0;
+      const fv = v - v0;
+      const i = v0 * INPUT_PX + u0;
+      const top = maskLogits[i]! * (1 - fu) + maskLogits[i + 1]! * fu;
+      const bottom = maskLogits[i + INPUT_PX]! * (1 - fu) + maskLogits[i + INPUT_PX + 1]! * fu;
+      mask[y * widthPx + x] = logistic(top * (1 - fv) + bottom * fv);
+    }
+  }
+  return mask;
+}

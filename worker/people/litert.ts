@@ -1,0 +1,112 @@
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import path from 'node:path';
+import vm from 'node:vm';
+import { StopledgerError } from '../../src/errors.js';
+
+/** A loaded network: one float input, named float outputs. */
+export interface Network {
+  /**
+   * @param input row-major floats, as many as `shape` says
+   * @param shape e.g. `[1, 256, 256, 3]`
+   * @returns output name -> a copy of its values
+   */
+  run(input: Float32Array, shape: readonly number[]): Promise<ReadonlyMap<string, Float32Array>>;
+}
+
+type LiteRt = typeof import('@litertjs/core');
+
+const require = createRequire(import.meta.url);
+
+/** Globals which the runtime expects to find in a browser worker, and which plain Node does not have. */
+interface WorkerLikeGlobals {
+  self?: unknown;
+  importScripts?: unknown;
+  ModuleFactory?: unknown;
+  Module?: unknown;
+}
+
+/** Evaluates a script that sits in a `"type": "module"` package though it is CommonJS, and hands back what it exports. */
+function evaluateCommonJs(file: string): unknown {
+  const loaded: { exports: unknown } = { exports: {} };
+  const source = `(function (exports, require, module, __filename, __dirname) {${readFileSync(file, 'utf8')}\n})`;
+  const wrapper = vm.runInThisContext(source, { filename: file }) as (...args: unknown[]) => void;
+  wrapper(loaded.exports, createRequire(file), loaded, file, path.dirname(file));
+  return loaded.exports;
+}
+
+/**
+ * Loads the WebAssembly inference runtime in plain Node, single-threaded, from the installed package.
+ * The runtime is written for browsers and workers: while it loads, a worker-like `self` and
+ * `importScripts` stand in, and are taken away again afterwards.
+ */
+async function loadRuntime(): Promise<LiteRt> {
+  const globals = globalThis as WorkerLikeGlobals;
+  const hadSelf = 'self' in globals;
+  const hadImportScripts = 'importScripts' in globals;
+  const warn = console.warn;
+  if (!hadSelf) globals.self = globalThis;
+  if (!hadImportScripts) {
+    globals.importScripts = (file: string) => {
+      globals.ModuleFactory = evaluateCommonJs(file);
+    };
+  }
+  // Start-up chatter only ("no WebGPU"): errors still throw.
+  globals.Module = { print: () => undefined, printErr: () => undefined };
+  console.warn = () => undefined;
+  try {
+    const runtime = await import('@litertjs/core');
+    const wasmFolder = path.join(path.dirname(require.resolve('@litertjs/core')), '..', 'wasm');
+    await runtime.loadLiteRt(`${wasmFolder}${path.sep}`);
+    return runtime;
+  } finally {
+    console.warn = warn;
+    if (!hadSelf) delete globals.self;
+    if (!hadImportScripts) delete globals.importScripts;
+    delete globals.Module;
+  }
+}
+
+let runtimeOnce: Promise<LiteRt> | null = null;
+
+/**
+ * Loads one network from a file of an installed package.
+ * @param packageName e.g. `@mediapipe/pose`
+ * @param file path inside the package
+ * @throws StopledgerError `internal` when the file or the runtime cannot be loaded
+ */
+export async function loadNetwork(packageName: string, file: string): Promise<Network> {
+  try {
+    runtimeOnce ??= loadRuntime();
+    const runtime = await runtimeOnce;
+    const folder = path.dirname(require.resolve(`${packageName}/package.json`));
+    const model = await runtime.loadAndCompile(new Uint8Array(readFileSync(path.join(folder, file))), {
+      accelerator: 'wasm',
+    });
+    const names = model.getOutputDetails().map((detail) => detail.name);
+    return {
+      async run(input, shape) {
+        const tensor = new runtime.Tensor(input, Int32Array.from(shape));
+        try {
+          const outputs = await model.run(tensor);
+          return new Map(
+            outputs.map((output, index) => {
+              const values = Float32Array.from(output.toTypedArray());
+              output.delete();
+              return [names[index] ?? String(index), values];
+            }),
+          );
+        } finally {
+          tensor.delete();
+        }
+      },
+    };
+  } catch (thrown) {
+    runtimeOnce = null;
+    throw new StopledgerError(
+      'internal',
+      `The people model ${packageName}/${file} could not be loaded: ${String(thrown)}`,
+      { cause: thrown },
+    );
+  }
+}
