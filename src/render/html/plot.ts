@@ -1,0 +1,18 @@
+import * as Plot from '@observablehq/plot';
+import { parseHTML } from 'linkedom';
+import { SafeHtml } from './safe.js';
+
+const { document: plotDocument } = parseHTML('<!doctype html><html><body></body></html>');
+
+/** Draws on the server to SVG text. `label` becomes the accessible name; ids and classes stay local to the figure. */
+export function drawSvg(label: string, options: Plot.PlotOptions): SafeHtml {
+  const svg = Plot.plot({ ...options, document: plotDocument as unknown as Document }) as unknown as {
+    setAttribute(name: string, value: string): void;
+    toString(): string;
+  };
+  svg.setAttribute('role', 'group');
+  svg.setAttribute('aria-label', label);
+  return new SafeHtml(svg.toString());
+}
+
+export { Plot };

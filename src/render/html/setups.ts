@@ -1,0 +1,76 @@
+import type { Setup, ShootReport } from '../../contracts/report.js';
+import { formatSettings, formatStops } from '../words.js';
+import type { Anchors } from './anchors.js';
+import { factsTable } from './facts.js';
+import { type SafeHtml, html } from './safe.js';
+
+function restoreSentence(setup: Setup): string | null {
+  const change = setup.changeFromPrevious;
+  if (change === null || change.lightThirdStopSteps === null || change.lightThirdStopSteps === 0) return null;
+  const steps = Math.abs(change.lightThirdStopSteps);
+  const direction = change.lightThirdStopSteps > 0 ? 'up' : 'down';
+  return `To restore the light of set-up ${change.fromSetup}: turn it ${direction} by ${steps} third-stop step${steps === 1 ? '' : 's'}, then meter again.`;
+}
+
+function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
+  const b = setup.baseline;
+  const restore = restoreSentence(setup);
+  const sitters = setup.sitters.length;
+  return html`<article class="card" id="${anchors.setup(setup.id)}" aria-labelledby="${anchors.setup(setup.id)}-title">
+    <h3 id="${anchors.setup(setup.id)}-title">Set-up ${setup.id}</h3>
+    <p>${setup.description}</p>
+    <p>
+      ${setup.frames.length} frame${setup.frames.length === 1 ? '' : 's'},
+      <a href="#${anchors.frame(setup.firstFrame)}">${setup.firstFrame}</a> to
+      <a href="#${anchors.frame(setup.lastFrame)}">${setup.lastFrame}</a
+      >${setup.representativeFrame === null ? null : html`; most typical: <a href="#${anchors.frame(setup.representativeFrame)}">${setup.representativeFrame}</a>`}.
+    </p>
+    ${factsTable('Baseline', [
+      ['Camera settings', formatSettings(b)],
+      ['Subject level, from mid-grey', formatStops(b.subjectLevelStops), 'stops'],
+      [
+        'Spread of the frames about it',
+        b.subjectSpreadStops === null ? null : b.subjectSpreadStops.toFixed(2),
+        'stops',
+      ],
+      [
+        'Bright side of the face over dark side',
+        b.sideToSideStops === null ? null : formatStops(b.sideToSideStops),
+        'stops',
+      ],
+      [
+        'Person over background',
+        b.personToBackgroundStops === null ? null : formatStops(b.personToBackgroundStops),
+        'stops',
+      ],
+      [
+        'Face over lower body, light (skin)',
+        b.faceToLowerBodyLightStops === null ? null : formatStops(b.faceToLowerBodyLightStops),
+        'stops',
+      ],
+      [
+        'Face over lower body, brightness',
+        b.faceToLowerBodyStops === null ? null : formatStops(b.faceToLowerBodyStops),
+        'stops',
+      ],
+      [
+        'Cast',
+        b.castMired === null ? null : `${b.castMired < 0 ? '−' : '+'}${Math.abs(b.castMired).toFixed(0)}`,
+        'mired',
+      ],
+      ['Sitters told apart by clothing', sitters === 0 ? null : sitters],
+    ])}
+    ${
+      setup.changeFromPrevious === null
+        ? null
+        : html`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
+            <p>${setup.changeFromPrevious.because}</p>`
+    }
+    ${restore === null ? null : html`<p>${restore}</p>`}
+  </article>`;
+}
+
+export function renderSetups(report: ShootReport, anchors: Anchors): SafeHtml {
+  if (report.setups.length === 0) return html`<p>No frame could be measured, so there is no set-up.</p>`;
+  return html`<div class="cards">${report.setups.map((setup) => renderCard(setup, anchors))}</div>`;
+}

@@ -1,0 +1,237 @@
+import type { ReportFrame, ShootReport } from '../../contracts/report.js';
+import { FLAG_WORDS, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../words.js';
+import type { Anchors } from './anchors.js';
+import { Plot, drawSvg } from './plot.js';
+import { type SafeHtml, html } from './safe.js';
+
+interface StripMark {
+  at: number;
+  stops: number;
+  /** Beyond the drawn range: drawn at the edge, its number in words. */
+  beyond: 'above' | 'below' | null;
+  frame: ReportFrame;
+  href: string;
+  title: string;
+}
+
+interface Span {
+  from: number;
+  to: number;
+  id: string | null;
+  shaded: boolean;
+}
+
+const ROW_WIDTH_PX = 1160;
+const ROW_HEIGHT_PX = 230;
+
+const framesPerRow = (frames: number): number => (frames <= 90 ? 90 : frames <= 600 ? 120 : 240);
+
+/** Half of the drawn range in stops: wide enough for most frames, never so wide that the tolerance band vanishes. */
+export function stripHalfRangeStops(report: ShootReport): number {
+  const sizes = report.frames.map((frame) => Math.abs(frame.deviation.fromSetupStops ?? 0)).sort((a, b) => a - b);
+  const most = sizes[Math.floor(sizes.length * 0.97)] ?? 0;
+  return Math.min(2.5, Math.max(1, report.plan.toleranceStops * 2.4, Math.ceil(most * 2 + 0.4) / 2));
+}
+
+function titleOf(frame: ReportFrame): string {
+  const flags = flagsWorstFirst(frame).filter((flag) => flag.severity !== 'note');
+  const level =
+    frame.deviation.fromSetupStops === null
+      ? 'level not known'
+      : `${formatStops(frame.deviation.fromSetupStops)} stops from its set-up`;
+  const words = flags.map((flag) => FLAG_WORDS[flag.code]).join(', ');
+  return `${frame.name}: ${VERDICT_WORDS[frame.verdict]}, ${level}${words === '' ? '' : `; ${words}`}`;
+}
+
+function spansOf(frames: readonly ReportFrame[], firstAt: number): Span[] {
+  const spans: Span[] = [];
+  frames.forEach((frame, i) => {
+    const last = spans.at(-1);
+    if (last !== undefined && (last.id === frame.setup || frame.setup === null)) last.to = firstAt + i + 0.5;
+    else spans.push({ from: firstAt + i - 0.5, to: firstAt + i + 0.5, id: frame.setup, shaded: false });
+  });
+  return spans;
+}
+
+function drawRow(
+  report: ShootReport,
+  anchors: Anchors,
+  frames: readonly ReportFrame[],
+  firstAt: number,
+  setupOrder: Map<string, number>,
+): SafeHtml {
+  const half = stripHalfRangeStops(report);
+  const tolerance = report.plan.toleranceStops;
+  const marks = frames.map((frame, i): StripMark => {
+    const stops = frame.deviation.fromSetupStops;
+    const beyond = stops === null ? null : stops > half ? 'above' : stops < -half ? 'below' : null;
+    return {
+      at: firstAt + i,
+      stops: Math.max(-half, Math.min(half, stops ?? 0)),
+      beyond,
+      frame,
+      href: `#${anchors.frame(frame.name)}`,
+      title: titleOf(frame),
+    };
+  });
+  const spans = spansOf(frames, firstAt);
+  for (const span of spans) span.shaded = (setupOrder.get(span.id ?? '') ?? 0) % 2 === 0;
+  const perRow = Math.max(frames.length, Math.min(report.frames.length, framesPerRow(report.frames.length)));
+  const domain: [number, number] = [firstAt - 0.5, firstAt + perRow - 0.5];
+  const pxPerFrame = (ROW_WIDTH_PX - 70) / perRow;
+  const radius = Math.max(2.2, Math.min(5, pxPerFrame * 0.3));
+  const of = (verdict: ReportFrame['verdict']) => marks.filter((mark) => mark.frame.verdict === verdict);
+  const common = { x: 'at', y: 'stops', href: 'href', title: 'title' } as const;
+  const labelled = spaceOut(
+    of('off').filter((mark) => Math.abs(mark.frame.deviation.fromSetupStops ?? 0) >= 0.05),
+    38 / pxPerFrame,
+  );
+  const labels = (above: boolean) =>
+    Plot.text(
+      labelled.filter((mark) => above === (mark.beyond === null ? mark.stops >= 0 : mark.beyond === 'below')),
+      {
+        x: 'at',
+        y: 'stops',
+        dy: above ? -radius - 9 : radius + 9,
+        text: shortLabel,
+        fill: 'var(--off)',
+        fontWeight: 700,
+        fontSize: 12,
+      },
+    );
+  return drawSvg(`Frames ${firstAt} to ${firstAt + frames.length - 1} against their set-ups, in stops`, {
+    width: ROW_WIDTH_PX,
+    height: ROW_HEIGHT_PX,
+    marginLeft: 48,
+    marginRight: 22,
+    marginTop: 34,
+    marginBottom: 30,
+    className: 'strip',
+    x: {
+      domain,
+      label: null,
+      ticks: ticksFor(firstAt, frames.length),
+      tickFormat: (d: number) => String(d),
+      tickSize: 0,
+    },
+    y: {
+      domain: [-half, half],
+      label: null,
+      ticks: [-2, -1, 0, 1, 2].filter((t) => Math.abs(t) < half),
+      tickFormat: (d: number) => (d === 0 ? '0' : formatStops(d).replace('.00', '')),
+      tickSize: 0,
+    },
+    marks: [
+      Plot.rect(
+        spans.filter((s) => s.shaded),
+        { x1: 'from', x2: 'to', y1: -half, y2: half, fill: 'var(--span)' },
+      ),
+      Plot.rect([{ x1: domain[0], x2: firstAt + frames.length - 0.5 }], {
+        x1: 'x1',
+        x2: 'x2',
+        y1: -tolerance,
+        y2: tolerance,
+        fill: 'var(--band)',
+      }),
+      Plot.ruleY([0], { x1: domain[0], x2: firstAt + frames.length - 0.5, stroke: 'var(--line)' }),
+      Plot.text(spans, {
+        x: 'from',
+        dx: 5,
+        y: half,
+        dy: -20,
+        textAnchor: 'start',
+        text: (s: Span) => spanLabel(s, pxPerFrame),
+        href: (s: Span) => (s.id === null ? null : `#${anchors.setup(s.id)}`),
+        fill: 'var(--ink)',
+        fontWeight: 600,
+      }),
+      Plot.dot(of('consistent'), { ...common, r: radius, symbol: 'circle', fill: 'var(--consistent)' }),
+      Plot.dot(of('check'), {
+        ...common,
+        r: radius * 1.25,
+        symbol: 'square',
+        fill: 'var(--paper)',
+        stroke: 'var(--check)',
+        strokeWidth: 2,
+      }),
+      Plot.dot(
+        of('off').filter((m) => m.beyond === null),
+        { ...common, r: radius * 1.5, symbol: 'diamond2', fill: 'var(--off)' },
+      ),
+      Plot.dot(
+        of('off').filter((m) => m.beyond !== null),
+        {
+          ...common,
+          r: radius * 1.5,
+          symbol: 'triangle',
+          rotate: (m: StripMark) => (m.beyond === 'below' ? 180 : 0),
+          fill: 'var(--off)',
+        },
+      ),
+      Plot.dot(of('unreadable'), { ...common, r: radius * 1.3, symbol: 'times', stroke: 'var(--ink)', strokeWidth: 2 }),
+      labels(true),
+      labels(false),
+    ],
+  });
+}
+
+const shortLabel = (mark: StripMark): string => {
+  const stops = mark.frame.deviation.fromSetupStops;
+  return stops === null ? '' : `${stops < 0 ? '−' : '+'}${Math.abs(stops).toFixed(1)}`;
+};
+
+/** Leaves out marks nearer than `apart` frames to the last one kept, so that labels do not run into each other. */
+function spaceOut(marks: readonly StripMark[], apart: number): StripMark[] {
+  const kept: StripMark[] = [];
+  for (const mark of marks) {
+    const last = kept.at(-1);
+    if (last === undefined || mark.at - last.at >= apart) kept.push(mark);
+  }
+  return kept;
+}
+
+const spanLabel = (span: Span, pxPerFrame: number): string => {
+  const room = (span.to - span.from) * pxPerFrame;
+  if (span.id === null) return '';
+  return room > 70 ? `set-up ${span.id}` : room > 18 ? span.id : '';
+};
+
+function ticksFor(firstAt: number, frames: number): number[] {
+  const step = frames <= 60 ? 5 : frames <= 150 ? 10 : 20;
+  return Array.from({ length: frames }, (_, i) => firstAt + i).filter((at) => at === 1 || at % step === 0);
+}
+
+/** The whole shoot in order: each frame's level against its own set-up's baseline, in stops of light. */
+export function renderStrip(report: ShootReport, anchors: Anchors): SafeHtml {
+  const setupOrder = new Map(report.setups.map((setup, i) => [setup.id, i]));
+  const perRow = framesPerRow(report.frames.length);
+  const rows: SafeHtml[] = [];
+  for (let i = 0; i < report.frames.length; i += perRow) {
+    rows.push(
+      html`<div class="strip-row">
+        ${drawRow(report, anchors, report.frames.slice(i, i + perRow), i + 1, setupOrder)}
+      </div>`,
+    );
+  }
+  const tolerance = report.plan.toleranceStops.toFixed(2);
+  return html`<figure class="strip-figure">
+    <div
+      class="strip-scroll"
+      tabindex="0"
+      role="group"
+      aria-label="Strip of the whole shoot, scrolls sideways on a narrow screen"
+    >
+      ${rows}
+    </div>
+    <figcaption>
+      Up is brighter, in stops of light from the frame’s own set-up (line at 0). The band is the tolerance,
+      ±${tolerance} stops.
+      <span class="key"><i class="k-consistent" aria-hidden="true"></i> consistent</span>
+      <span class="key"><i class="k-check" aria-hidden="true"></i> check</span>
+      <span class="key"
+        ><i class="k-off" aria-hidden="true"></i> off, with its stops (a triangle: beyond the drawn range)</span
+      >
+      <span class="key"><i class="k-unreadable" aria-hidden="true">×</i> unreadable</span>
+    </figcaption>
+  </figure>`;
+}
