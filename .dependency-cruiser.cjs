@@ -16,7 +16,12 @@ module.exports = {
       from: { path: PURE },
       to: { path: '^(src|worker)/', pathNot: '^src/(photometry|shoot|contracts)/|^src/errors\\.ts$' },
     },
-    { name: 'photometry-stands-alone', severity: 'error', from: { path: '^src/photometry/' }, to: { path: '^src/', pathNot: '^src/photometry/|^src/errors\\.ts$' } },
+    {
+      name: 'photometry-stands-alone',
+      severity: 'error',
+      from: { path: '^src/photometry/' },
+      to: { path: '^src/', pathNot: '^src/photometry/|^src/errors\\.ts$' },
+    },
     {
       name: 'contracts-import-nothing-of-ours',
       severity: 'error',
@@ -29,15 +34,34 @@ module.exports = {
       from: { path: '^worker/' },
       to: { path: '^src/', pathNot: '^src/(photometry|contracts)/|^src/errors\\.ts$' },
     },
-    { name: 'src-starts-worker-only-through-queue', severity: 'error', from: { path: '^src/', pathNot: '^src/queue/' }, to: { path: '^worker/' } },
-    { name: 'no-dev-packages-in-product', severity: 'error', from: { path: '^(src|worker)/' }, to: { dependencyTypes: ['npm-dev'] } },
+    {
+      name: 'src-starts-worker-only-through-queue',
+      severity: 'error',
+      from: { path: '^src/', pathNot: '^src/queue/' },
+      to: { path: '^worker/' },
+    },
+    {
+      name: 'no-dev-packages-in-product',
+      severity: 'error',
+      from: { path: '^(src|worker)/' },
+      to: { dependencyTypes: ['npm-dev'] },
+    },
     { name: 'no-unresolvable', severity: 'error', from: {}, to: { couldNotResolve: true } },
-    { name: 'no-orphans', severity: 'error', from: { orphan: true, pathNot: '\\.d\\.ts$|^src/(main|cli)\\.ts$|^worker/(main|pool-process)\\.ts$' }, to: {} },
+    {
+      name: 'no-orphans',
+      severity: 'error',
+      from: { orphan: true, pathNot: '\\.d\\.ts$|^src/(main|cli)\\.ts$|^worker/(main|pool-process)\\.ts$' },
+      to: {},
+    },
   ],
   options: {
     doNotFollow: { path: 'node_modules' },
     tsConfig: { fileName: 'tsconfig.json' },
     tsPreCompilationDeps: true,
-    enhancedResolveOptions: { exportsFields: ['exports'], conditionNames: ['import', 'node', 'default', 'types'], extensions: ['.ts', '.js'] },
+    enhancedResolveOptions: {
+      exportsFields: ['exports'],
+      conditionNames: ['import', 'node', 'default', 'types'],
+      extensions: ['.ts', '.js'],
+    },
   },
 };

@@ -7,7 +7,10 @@ export default tseslint.config(
   ...tseslint.configs.recommendedTypeChecked,
   {
     languageOptions: {
-      parserOptions: { projectService: { allowDefaultProject: ['eslint.config.js', '.dependency-cruiser.cjs', 'bin/stopledger.js'] }, tsconfigRootDir: import.meta.dirname },
+      parserOptions: {
+        projectService: { allowDefaultProject: ['eslint.config.js', '.dependency-cruiser.cjs', 'bin/stopledger.js'] },
+        tsconfigRootDir: import.meta.dirname,
+      },
     },
     rules: {
       '@typescript-eslint/no-explicit-any': 'error',
@@ -17,5 +20,9 @@ export default tseslint.config(
       eqeqeq: ['error', 'always'],
     },
   },
-  { files: ['**/*.js', '**/*.cjs'], ...tseslint.configs.disableTypeChecked, languageOptions: { globals: { process: 'readonly', module: 'writable', console: 'readonly' } } },
+  {
+    files: ['**/*.js', '**/*.cjs'],
+    ...tseslint.configs.disableTypeChecked,
+    languageOptions: { globals: { process: 'readonly', module: 'writable', console: 'readonly' } },
+  },
 );

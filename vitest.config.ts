@@ -7,5 +7,6 @@ export default defineConfig({
     hookTimeout: 60_000,
     pool: 'forks',
     maxWorkers: 2,
+    reporters: ['default', './tests/support/closing-line-reporter.ts'],
   },
 });

@@ -14,6 +14,7 @@ export const ERROR_TABLE = {
   'not-acceptable': { status: 406, retryable: false, title: 'None of the accepted types is offered' },
   'frame-name-taken': { status: 409, retryable: false, title: 'Another file has this name already' },
   'shoot-complete': { status: 409, retryable: false, title: 'The shoot takes no more frames' },
+  'too-many-frames': { status: 409, retryable: false, title: 'The shoot holds as many frames as allowed' },
   'report-not-ready': { status: 409, retryable: true, title: 'Frames are still being measured' },
   'frame-too-large': { status: 413, retryable: false, title: 'The file is larger than allowed' },
   'body-too-large': { status: 413, retryable: false, title: 'The request body is larger than allowed' },

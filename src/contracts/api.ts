@@ -72,4 +72,3 @@ export type FrameEvent = z.infer<typeof FrameEvent>;
 
 export const ReadyState = z.object({ ready: z.boolean(), parts: z.record(z.string(), z.string()) });
 export type ReadyState = z.infer<typeof ReadyState>;
-

@@ -74,7 +74,9 @@ export type Person = z.infer<typeof Person>;
 export const Background = z.object({
   /** Beside and behind the main person (the whole frame without people when nobody is found). */
   levelStops: levelStops().nullable(),
-  personToBackgroundStops: stops().nullable().describe('main person face (or body) minus background; positive: background darker'),
+  personToBackgroundStops: stops()
+    .nullable()
+    .describe('main person face (or body) minus background; positive: background darker'),
   chromaticity: Chromaticity.nullable(),
   share: share(),
 });

@@ -16,7 +16,10 @@ export const ShootPlan = z.strictObject({
   schemaVersion: z.literal(1).default(1),
   light: LightKind.default('auto'),
   /** How far a level may stand from its baseline before it is called a fault. */
-  toleranceStops: stops().positive().max(5).default(1 / 3),
+  toleranceStops: stops()
+    .positive()
+    .max(5)
+    .default(1 / 3),
   /** Camera settings that every frame should have. */
   target: CameraSettings.optional(),
   /** Name of the frame that others are compared with besides their set-up's baseline. */

@@ -49,7 +49,9 @@ export const Clipping = z.object({
   /** Pixels at the top of the scale. */
   highlights: ChannelShares.extend({
     fromCode8: z.number().describe('codes at or above this count as clipped'),
-    largestAreaShare: share().describe('largest connected area in which at least half of the pixels have a clipped channel'),
+    largestAreaShare: share().describe(
+      'largest connected area in which at least half of the pixels have a clipped channel',
+    ),
     largestAreaBox: Box.nullable(),
     inFacesShare: share().nullable().describe('share of face pixels with a clipped channel; null without a face'),
   }),

@@ -1,0 +1,60 @@
+import type { ExposureData } from '../../src/contracts/exposure.js';
+import type { MeasuringOptions } from '../../src/contracts/options.js';
+import type { ToneResponse } from '../../src/contracts/tone.js';
+import {
+  ASSUMED_CAMERA_CURVE,
+  ASSUMED_CAMERA_UNCERTAINTY_STOPS,
+  LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS,
+  STRAIGHT,
+  type ToneCurve,
+} from '../../src/photometry/tone-response.js';
+
+export interface ChosenToneResponse {
+  response: ToneResponse;
+  curve: ToneCurve;
+}
+
+/** Makers whose cameras map tones locally by default; common practice, no single source. */
+const LOCAL_TONE_MAPPERS = /^(apple|google|samsung|xiaomi|huawei|honor|oppo|oneplus|vivo|motorola|nothing|realme)\b/i;
+
+/** Which response to undo, and how far it can be trusted. */
+export function chooseToneResponse(
+  encoding: 'rendered' | 'scene',
+  options: MeasuringOptions,
+  exposure: ExposureData,
+): ChosenToneResponse {
+  if (encoding === 'scene') {
+    return {
+      curve: STRAIGHT,
+      response: {
+        source: 'scene',
+        slopeAtMid: 1,
+        uncertaintyStops: 0.01,
+        because: 'raw data are proportional to light',
+      },
+    };
+  }
+  if (options.toneResponse === 'none') {
+    return {
+      curve: STRAIGHT,
+      response: {
+        source: 'none',
+        slopeAtMid: 1,
+        uncertaintyStops: 0,
+        because: 'the plan says that the files hold plain encoded light without a camera curve',
+      },
+    };
+  }
+  const local = LOCAL_TONE_MAPPERS.test(exposure.cameraMake ?? '');
+  return {
+    curve: ASSUMED_CAMERA_CURVE,
+    response: {
+      source: 'assumed',
+      slopeAtMid: ASSUMED_CAMERA_CURVE.slopeAtMid,
+      uncertaintyStops: local ? LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS : ASSUMED_CAMERA_UNCERTAINTY_STOPS,
+      because: local
+        ? `a typical camera curve is assumed, but cameras by ${exposure.cameraMake} map tones locally and have no one curve`
+        : 'a typical camera curve is assumed; a calibration of this camera would narrow the uncertainty',
+    },
+  };
+}

@@ -1,0 +1,59 @@
+import type { Background, Colour, Person } from '../../src/contracts/people.js';
+import type { Chromaticity } from '../../src/contracts/quantities.js';
+import { uv1960FromXy, xyFromXyz } from '../../src/photometry/chromaticity.js';
+import { colourTemperatureFromUv1960 } from '../../src/photometry/colour-temperature.js';
+import { multiplyVector, type Matrix3 } from '../../src/photometry/matrix3.js';
+import type { WorkingImage } from './working-image.js';
+
+/** Minkowski exponent of the neutral estimate: between the grey-world mean (1) and the brightest patch (infinity). */
+const MINKOWSKI = 6;
+/** Cells with more clipped pixels than this have lost their colour. */
+const LARGEST_CLIPPED_SHARE = 0.1;
+
+/**
+ * The frame's neutral by shades of grey (Finlayson & Trezzi 2004, "Shades of Gray and Colour Constancy", exponent 6;
+ * from memory) over cells without people, and the colours of skin and background. A colour temperature here is that
+ * of the picture's white as it was rendered: 6504 K, Duv 0 is a file without cast. Comparing frames needs differences only.
+ *
+ * @param regions height x width codes, 0 where there is no person.
+ */
+export function colourOf(
+  image: WorkingImage,
+  regions: Uint8Array,
+  people: readonly Person[],
+  background: Background,
+): Colour {
+  const sums: [number, number, number] = [0, 0, 0];
+  let cells = 0;
+  const { linearRgb, clippedShare } = image;
+  for (let i = 0; i < clippedShare.length; i++) {
+    if (regions[i] !== 0 || clippedShare[i]! > LARGEST_CLIPPED_SHARE) continue;
+    for (let c = 0; c < 3; c++) sums[c]! += linearRgb[i * 3 + c]! ** MINKOWSKI;
+    cells++;
+  }
+  const matrix = image.rgbToXyz as Matrix3;
+  const [x, y, z] = multiplyVector(matrix, sums.map((s) => (s / Math.max(1, cells)) ** (1 / MINKOWSKI)) as typeof sums);
+  const chromaticity = cells > 0 ? xyFromXyz({ x, y, z }) : null;
+  const neutral = temperature(chromaticity);
+  const face = people.find((p) => p.main)?.face ?? null;
+  const skin = temperature(face?.skinChromaticity ?? null);
+  const behind = temperature(background.chromaticity);
+  return {
+    neutral: {
+      chromaticity,
+      kelvin: neutral?.kelvin ?? null,
+      mired: neutral?.mired ?? null,
+      duv: neutral?.duv ?? null,
+      restsOn: `shades of grey, exponent ${MINKOWSKI}, over ${Math.round((100 * cells) / clippedShare.length)} % of the frame (no people, nothing clipped)`,
+    },
+    skinChromaticity: face?.skinChromaticity ?? null,
+    skinMired: skin?.mired ?? null,
+    skinDuv: skin?.duv ?? null,
+    backgroundMired: behind?.mired ?? null,
+    backgroundDuv: behind?.duv ?? null,
+  };
+}
+
+function temperature(chromaticity: Chromaticity | null) {
+  return chromaticity ? colourTemperatureFromUv1960(uv1960FromXy(chromaticity)) : null;
+}

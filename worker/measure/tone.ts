@@ -1,0 +1,87 @@
+import { STOPS_HISTOGRAM, type Tone } from '../../src/contracts/tone.js';
+import { linearToSrgbCode8Rounded } from '../../src/photometry/srgb.js';
+import { levelStopsOfKey, LIGHT_KEYS, luminanceOfKey } from './light-histogram.js';
+import type { Reduction } from './reduce.js';
+
+const { firstBinStops, lastBinEndStops, binsPerStop, bins } = STOPS_HISTOGRAM;
+
+/** Everything about the distribution of luminance, from the one fine histogram. */
+export function toneOf(reduction: Reduction): Tone {
+  const { lightKeys, pixels } = reduction;
+  const counts = new Array<number>(bins).fill(0);
+  let below = 0;
+  let above = 0;
+  let logSum = 0;
+  let sum = 0;
+  for (let key = 0; key < LIGHT_KEYS; key++) {
+    const n = lightKeys[key]!;
+    if (n === 0) continue;
+    const level = levelStopsOfKey(key);
+    sum += n * luminanceOfKey(key);
+    logSum += n * Math.max(firstBinStops, level);
+    if (level < firstBinStops) below += n;
+    else if (level >= lastBinEndStops) above += n;
+    else counts[Math.floor((level - firstBinStops) * binsPerStop)]! += n;
+  }
+  return {
+    stopsHistogram: { firstBinStops, binWidthStops: 1 / binsPerStop, counts, below, above },
+    code8Histograms: {
+      red: [...reduction.codes.red],
+      green: [...reduction.codes.green],
+      blue: [...reduction.codes.blue],
+      luminance: luminanceCode8Histogram(reduction.fileLuminance),
+    },
+    percentilesStops: percentiles(lightKeys, pixels),
+    logAverageLevelStops: logSum / pixels,
+    meanLevelStops: sum > 0 ? Math.log2(sum / pixels / 0.18) : null,
+    wholeStops: wholeStops(counts, below, above, pixels),
+  };
+}
+
+function percentiles(lightKeys: Uint32Array, pixels: number): Tone['percentilesStops'] {
+  const wanted = { p1: 0.01, p5: 0.05, p25: 0.25, p50: 0.5, p75: 0.75, p95: 0.95, p99: 0.99 } as const;
+  const at = (share: number): number | null => {
+    let seen = 0;
+    for (let key = 0; key < LIGHT_KEYS; key++) {
+      seen += lightKeys[key]!;
+      if (seen >= share * pixels) {
+        const level = levelStopsOfKey(key);
+        return level < firstBinStops ? null : level;
+      }
+    }
+    return null;
+  };
+  return {
+    p1: at(wanted.p1),
+    p5: at(wanted.p5),
+    p25: at(wanted.p25),
+    p50: at(wanted.p50),
+    p75: at(wanted.p75),
+    p95: at(wanted.p95),
+    p99: at(wanted.p99),
+  };
+}
+
+/** 65,536 bins of linear file luminance -> 256 bins of sRGB code (IEC 61966-2-1). */
+function luminanceCode8Histogram(fileLuminance: Uint32Array): number[] {
+  const out = new Array<number>(256).fill(0);
+  for (let i = 0; i < fileLuminance.length; i++) {
+    const n = fileLuminance[i]!;
+    if (n === 0) continue;
+    out[linearToSrgbCode8Rounded(i / 65535)]! += n;
+  }
+  return out;
+}
+
+function wholeStops(counts: readonly number[], below: number, above: number, pixels: number): Tone['wholeStops'] {
+  const rows: Tone['wholeStops'] = [];
+  for (let from = firstBinStops; from < lastBinEndStops; from++) {
+    const start = (from - firstBinStops) * binsPerStop;
+    let n = 0;
+    for (let i = start; i < start + binsPerStop; i++) n += counts[i]!;
+    if (from === firstBinStops) n += below;
+    if (from === lastBinEndStops - 1) n += above;
+    rows.push({ fromStops: from, toStops: from + 1, share: n / pixels });
+  }
+  return rows;
+}
