@@ -1,0 +1,6 @@
+import { StopledgerError } from '../../src/errors.js';
+import type { DecodedFrame } from './decoded-frame.js';
+
+export async function decodeHeif(..._args: unknown[]): Promise<DecodedFrame> {
+  throw new StopledgerError('frame-format-unsupported', 'not yet');
+}

@@ -1,0 +1,168 @@
+import type { Metadata, Sharp, SharpOptions } from 'sharp';
+import { StopledgerError } from '../../src/errors.js';
+import type { SniffedFormat } from '../read/sniff-format.js';
+import { announcedCodedColour } from './box-file.js';
+import { codedColourHandling } from './coded-colour.js';
+import { convertedToSrgb, decideColour, type CodeScale, type ColourDecision } from './colour-handling.js';
+import type { DecodedFrame } from './decoded-frame.js';
+import type { DecodeOptions } from './decode-frame.js';
+import { whatIsMissing } from './file-end.js';
+import { refuseTooManyPixels } from './pixel-limit.js';
+import { sharp } from './sharp-setup.js';
+
+type PictureFormat = Exclude<SniffedFormat['format'], 'raw' | 'heif'>;
+
+/** Warnings of the decoders that leave every pixel right; anything else they warn of means damage. */
+const HARMLESS_WARNING =
+  /extraneous bytes before marker|Invalid SOS parameters|Unknown (Adobe|field)|TIFFReadDirectory/i;
+const ENDS_EARLY = /premature end|truncat|unexpected end|not enough data|bad seek|end of file|ran out|read error at/i;
+
+/**
+ * JPEG, PNG, TIFF, WebP, AVIF and GIF: the first (or only) image, 8 or 16 bit, grey or RGB, in stored orientation.
+ * Alpha is dropped, not flattened: colours are those stored, whatever their opacity. Errors as `decodeFrame`.
+ */
+export async function decodePicture(
+  bytes: Buffer,
+  format: PictureFormat,
+  { maxPixels, orientation }: DecodeOptions,
+): Promise<DecodedFrame> {
+  const header = await readHeader(bytes, format);
+  const { width, height, channels: sourceChannels } = header;
+  refuseTooManyPixels(width, height, maxPixels);
+  const missing = whatIsMissing(bytes, format);
+  if (missing !== null) throw new StopledgerError('frame-truncated', `The ${format} file ends early: ${missing}`);
+
+  const layout = pixelLayout(header, format);
+  const decision = colourDecision(bytes, header, layout, format);
+  const convert = 'convertBecause' in decision;
+  const open = (failOn: 'warning' | 'error'): Sharp => {
+    const options: SharpOptions = { failOn, limitInputPixels: maxPixels, sequentialRead: true, ignoreIcc: !convert };
+    const image = sharp(bytes, options).removeAlpha();
+    if (convert) return image.toColourspace('srgb').raw();
+    if (layout.maxCode === 65_535)
+      return image.toColourspace(layout.channels === 1 ? 'grey16' : 'rgb16').raw({ depth: 'ushort' });
+    return image.toColourspace(layout.channels === 1 ? 'b-w' : 'srgb').raw();
+  };
+  const notes = headerNotes(header);
+  const { data, info } = await decodeStrictly(open, format, notes);
+  const maxCode = convert ? 255 : layout.maxCode;
+  const fullCode = convert ? 255 : layout.fullCode;
+  const channels = info.channels === 1 ? 1 : 3;
+  const samples = maxCode === 65_535 ? new Uint16Array(data.buffer, data.byteOffset, data.length / 2) : data;
+  if (samples.length !== width * height * channels)
+    throw new StopledgerError(
+      'frame-corrupt',
+      `Decoded ${samples.length} samples, expected ${width * height * channels}`,
+    );
+
+  return {
+    format,
+    encoding: 'rendered',
+    storedWidthPx: width,
+    storedHeightPx: height,
+    orientation: format === 'avif' ? 1 : orientation,
+    sourceBitDepth: layout.sourceBitDepth,
+    sourceChannels,
+    data: samples,
+    channels,
+    maxCode,
+    ...(convert ? convertedToSrgb(decision.description, decision.convertBecause) : decision.handling),
+    clipFromCode: new Array<number>(channels).fill(fullCode),
+    notes,
+  };
+}
+
+async function readHeader(bytes: Buffer, format: PictureFormat): Promise<Metadata> {
+  try {
+    return await sharp(bytes, { limitInputPixels: false, failOn: 'none' }).metadata();
+  } catch (thrown) {
+    const missing = whatIsMissing(bytes, format);
+    if (missing !== null)
+      throw new StopledgerError('frame-truncated', `The ${format} file ends early: ${missing}`, { cause: thrown });
+    throw decodingError(thrown, format);
+  }
+}
+
+interface PixelLayout extends CodeScale {
+  channels: 1 | 3;
+  sourceBitDepth: number;
+}
+
+function pixelLayout(header: Metadata, format: PictureFormat): PixelLayout {
+  const channels = header.space === 'b-w' || header.space === 'grey16' ? 1 : 3;
+  if (header.depth === 'ushort') {
+    const sourceBitDepth = header.bitsPerSample ?? 16;
+    // 10- and 12-bit AVIF codes come shifted up to 16 bits, so that their full code is less than 65535.
+    const fullCode =
+      format === 'avif' && sourceBitDepth < 16 ? (2 ** sourceBitDepth - 1) * 2 ** (16 - sourceBitDepth) : 65_535;
+    return { channels, sourceBitDepth, maxCode: 65_535, fullCode };
+  }
+  if (header.depth === 'uchar')
+    return { channels, sourceBitDepth: header.bitsPerSample ?? 8, maxCode: 255, fullCode: 255 };
+  throw new StopledgerError(
+    'frame-format-unsupported',
+    `Samples of the ${format} file are of type ${header.depth}, expected whole numbers of at most 16 bits`,
+  );
+}
+
+function colourDecision(bytes: Buffer, header: Metadata, layout: PixelLayout, format: PictureFormat): ColourDecision {
+  const { space } = header;
+  if (space === 'cmyk') {
+    const by = header.icc === undefined ? 'a general CMYK profile, for the file holds none' : 'its embedded profile';
+    return { convertBecause: `The file holds CMYK inks; they were converted to sRGB through ${by}`, description: null };
+  }
+  if (!['srgb', 'rgb', 'rgb16', 'b-w', 'grey16'].includes(space))
+    return { convertBecause: `The file holds ${space} values; they were converted to sRGB`, description: null };
+  if (format === 'avif' && header.icc === undefined) {
+    const coded = announcedCodedColour(bytes);
+    if (coded !== null) return { handling: codedColourHandling(coded, layout.channels, layout) };
+  }
+  return decideColour(header.icc, layout.channels, layout);
+}
+
+function headerNotes(header: Metadata): string[] {
+  const notes: string[] = [];
+  if ((header.pages ?? 1) > 1) notes.push(`The file holds ${header.pages} images; only the first was measured.`);
+  if (header.hasAlpha) notes.push('The file has an alpha channel; it was dropped and colours measured as stored.');
+  if (header.space === 'cmyk') notes.push('The file holds CMYK inks and was measured after conversion to sRGB.');
+  return notes;
+}
+
+/** Decodes so that any sign of damage fails; only warnings known to be harmless are let pass, with a note. */
+async function decodeStrictly(
+  open: (failOn: 'warning' | 'error') => Sharp,
+  format: PictureFormat,
+  notes: string[],
+): Promise<{ data: Buffer; info: { channels: number } }> {
+  try {
+    return await open('warning').toBuffer({ resolveWithObject: true });
+  } catch (thrown) {
+    const message = messageOf(thrown);
+    if (!HARMLESS_WARNING.test(message) || ENDS_EARLY.test(message)) throw decodingError(thrown, format);
+    notes.push(`The decoder warned: ${firstLine(message)}.`);
+  }
+  try {
+    return await open('error').toBuffer({ resolveWithObject: true });
+  } catch (thrown) {
+    throw decodingError(thrown, format);
+  }
+}
+
+function decodingError(thrown: unknown, format: PictureFormat): StopledgerError {
+  if (thrown instanceof StopledgerError) return thrown;
+  const message = messageOf(thrown);
+  const code = ENDS_EARLY.test(message)
+    ? 'frame-truncated'
+    : /exceeds pixel limit/i.test(message)
+      ? 'frame-too-many-pixels'
+      : 'frame-corrupt';
+  return new StopledgerError(code, `The ${format} file could not be decoded: ${firstLine(message)}`, { cause: thrown });
+}
+
+function messageOf(thrown: unknown): string {
+  return thrown instanceof Error ? thrown.message : String(thrown);
+}
+
+function firstLine(message: string): string {
+  return (message.split('\n').find((line) => line.trim() !== '') ?? 'no reason given').trim().slice(0, 200);
+}
