@@ -177,17 +177,16 @@ describe.skipIf(!existsSync(profileFolder))(
       for (const file of space.files) {
         // The micro profile keeps a curve of few samples: it is its maker's approximation that limits it.
         const toleranceStops = file.includes('micro') ? 0.03 : TOLERANCE_STOPS;
+        // This one adds a straight toe of slope 1/32 that the colour space itself does not have.
+        const darkestCode = file === 'AdobeCompat-v4.icc' ? 15 : 0;
         it(`${file} gives the luminance of ${space.name}`, async () => {
           const frame = await decodeBytes(embedInPng(await png(8), readFileSync(join(profileFolder, file))));
           expect(frame.profile.handling).toBe('profile-curves');
-          PATCHES.forEach((patch, index) =>
-            expectStops(
-              luminanceAt(frame, patchIndex(index)),
-              expectedLuminance(space, patch),
-              String(patch),
-              toleranceStops,
-            ),
-          );
+          PATCHES.forEach((patch, index) => {
+            if (patch.every((code) => code < darkestCode)) return;
+            const expected = expectedLuminance(space, patch);
+            expectStops(luminanceAt(frame, patchIndex(index)), expected, String(patch), toleranceStops);
+          });
         });
       }
     }
