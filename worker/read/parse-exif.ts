@@ -1,0 +1,63 @@
+import exifr from 'exifr';
+import { ExifTagSet } from './exif-tag-set.js';
+import { EXIF_TAG } from './exif-tags.js';
+
+const WANTED = Object.values(EXIF_TAG);
+
+/**
+ * Numeric tags and raw values, only those wanted. `tiff` must stay out of these options: naming it switches
+ * every directory on, the one with places included.
+ */
+const OPTIONS = {
+  ifd0: { pick: WANTED },
+  exif: { pick: WANTED },
+  ifd1: false,
+  gps: false,
+  interop: false,
+  makerNote: false,
+  userComment: false,
+  xmp: false,
+  icc: false,
+  iptc: false,
+  jfif: false,
+  ihdr: false,
+  translateKeys: false,
+  translateValues: false,
+  reviveValues: false,
+  sanitize: false,
+  mergeOutput: false,
+} as const;
+
+/**
+ * Reads the wanted tags from the given parts of a file. The Exif directory wins over IFD0, an earlier part over
+ * a later one. `problems` holds what the parser could not follow beside what it gave.
+ *
+ * @throws whatever the parser throws on damaged data; callers turn that into a reason.
+ */
+export async function parseExif(blocks: readonly Buffer[]): Promise<{ tags: ExifTagSet; problems: string[] }> {
+  const values = new Map<number, unknown>();
+  const problems: string[] = [];
+  for (const block of blocks) {
+    const parsed: unknown = await exifr.parse(block, OPTIONS);
+    if (!isRecord(parsed)) continue;
+    if (Array.isArray(parsed['errors'])) problems.push(...parsed['errors'].map(messageOf));
+    for (const directory of [parsed['exif'], parsed['ifd0']]) {
+      if (!isRecord(directory)) continue;
+      for (const [key, value] of Object.entries(directory)) {
+        const tag = Number(key);
+        if (!values.has(tag) && value !== undefined) values.set(tag, value);
+      }
+    }
+  }
+  return { tags: new ExifTagSet(values), problems };
+}
+
+function isRecord(value: unknown): value is Record<string, unknown> {
+  return typeof value === 'object' && value !== null;
+}
+
+/** The message of anything thrown, in one line. */
+export function messageOf(thrown: unknown): string {
+  const text = thrown instanceof Error ? thrown.message : String(thrown);
+  return text.replace(/\s+/g, ' ').trim().slice(0, 200);
+}
