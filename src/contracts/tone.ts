@@ -12,7 +12,7 @@ export const Tone = z.object({
     below: count(),
     above: count(),
   }),
-  /** Codes of the file, 16-bit ones divided down to 0..255; luminance is 255 x the relative luminance re-encoded as sRGB. */
+  /** Codes of the file, 16-bit ones divided down to 0..255; luminance: the code that a grey of that luminance has. */
   code8Histograms: z.object({
     red: z.array(count()).length(256),
     green: z.array(count()).length(256),

@@ -56,6 +56,7 @@ describe('levels of a flat frame', () => {
         decoded(40, 30, () => [code, code, code]),
         straight,
       ),
+      straight,
     );
     expect(Math.abs(tone.meanLevelStops! - stops)).toBeLessThan(tolerance);
     expect(Math.abs(tone.logAverageLevelStops - stops)).toBeLessThan(tolerance + 0.003);
@@ -71,6 +72,7 @@ describe('levels of a flat frame', () => {
         decoded(8, 8, () => [code, code, code], 65535),
         straight,
       ),
+      straight,
     );
     expect(Math.abs(tone.meanLevelStops!)).toBeLessThan(0.005);
   });
@@ -84,7 +86,7 @@ describe('shares and counts', () => {
     const r = reduceFrame(frame, straight);
     expect(r.top).toEqual({ any: 150, red: 150, green: 50, blue: 50, all: 50 });
     expect(r.bottom).toEqual({ any: 850, red: 850, green: 250, blue: 250, all: 250 });
-    const tone = toneOf(r);
+    const tone = toneOf(r, straight);
     const { counts, below, above } = tone.stopsHistogram;
     expect(counts.reduce((a, b) => a + b, below + above)).toBe(1000);
     expect(tone.wholeStops.reduce((a, s) => a + s.share, 0)).toBeCloseTo(1, 12);
@@ -121,12 +123,14 @@ it('a doubling of linear light is one stop', () => {
       decoded(4, 4, () => [6000, 5000, 4000], 65535),
       straight,
     ),
+    straight,
   );
   const two = toneOf(
     reduceFrame(
       decoded(4, 4, () => [6000, 5000, 4000], 65535),
       (y) => 2 * y,
     ),
+    straight,
   );
   expect(two.meanLevelStops! - one.meanLevelStops!).toBeCloseTo(1, 6);
 });

@@ -1,5 +1,5 @@
 import type { DecodedFrame } from '../decode/decoded-frame.js';
-import { LIGHT_KEYS } from './light-histogram.js';
+import { KEY_SHIFT, LIGHT_KEYS } from './light-histogram.js';
 
 /** Long edge that the block size aims at: blocks are the largest whole number of pixels that keeps at least this many. */
 const WORKING_LONG_EDGE_PX = 1024;
@@ -12,8 +12,6 @@ export interface Reduction {
   /** Counts by `lightKey` of scene luminance. */
   lightKeys: Uint32Array;
   codes: { red: Uint32Array; green: Uint32Array; blue: Uint32Array };
-  /** Counts by floor(65535 x file-linear luminance). */
-  fileLuminance: Uint32Array;
   top: ChannelCounts;
   bottom: ChannelCounts;
   blockPx: number;
@@ -49,10 +47,8 @@ export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) =
   const blockPx = blockSizePx(Math.max(w, h));
   const blocksWide = Math.ceil(w / blockPx);
   const blocksHigh = Math.ceil(h / blockPx);
-  const tables = sceneTables(frame, toScene);
-  const [sceneR, sceneG, sceneB] = tables.scene;
-  const [yR, yG, yB] = tables.sceneY;
-  const [fR, fG, fB] = tables.fileY;
+  const [sceneR, sceneG, sceneB] = sceneTables(frame, toScene);
+  const [, , , weightR, weightG, weightB] = frame.rgbToXyz;
   const [topR, topG, topB] = topCodes(frame);
   const bottom = (BLACK_TO_CODE8 * maxCode) / 255;
   const toCode8Shift = maxCode > 255 ? 8 : 0;
@@ -61,9 +57,8 @@ export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) =
   const red = new Uint32Array(256);
   const green = new Uint32Array(256);
   const blue = new Uint32Array(256);
-  const fileLuminance = new Uint32Array(65536);
-  const top: ChannelCounts = { any: 0, red: 0, green: 0, blue: 0, all: 0 };
-  const bot: ChannelCounts = { any: 0, red: 0, green: 0, blue: 0, all: 0 };
+  let [topAny, topRed, topGreen, topBlue, topAll] = [0, 0, 0, 0, 0];
+  let [bottomAny, bottomRed, bottomGreen, bottomBlue, bottomAll] = [0, 0, 0, 0, 0];
   const blockRgb = new Float32Array(blocksWide * blocksHigh * 3);
   const blockTopShare = new Float32Array(blocksWide * blocksHigh);
   const blockBottomShare = new Float32Array(blocksWide * blocksHigh);
@@ -96,30 +91,32 @@ export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) =
           const g = channels === 3 ? data[i + 1]! : r;
           const b = channels === 3 ? data[i + 2]! : r;
           i += channels;
-          accR += sceneR[r]!;
-          accG += sceneG[g]!;
-          accB += sceneB[b]!;
-          oneFloat[0] = yR[r]! + yG[g]! + yB[b]!;
-          lightKeys[itsBits[0]! >>> 15]!++;
-          fileLuminance[(fR[r]! + fG[g]! + fB[b]!) | 0]!++;
+          const lightR = sceneR[r]!;
+          const lightG = sceneG[g]!;
+          const lightB = sceneB[b]!;
+          accR += lightR;
+          accG += lightG;
+          accB += lightB;
+          oneFloat[0] = weightR * lightR + weightG * lightG + weightB * lightB;
+          lightKeys[itsBits[0]! >>> KEY_SHIFT]!++;
           red[r >> toCode8Shift]!++;
           green[g >> toCode8Shift]!++;
           blue[b >> toCode8Shift]!++;
           if (r >= topR || g >= topG || b >= topB) {
             topCount[bx]!++;
-            top.any++;
-            if (r >= topR) top.red++;
-            if (g >= topG) top.green++;
-            if (b >= topB) top.blue++;
-            if (r >= topR && g >= topG && b >= topB) top.all++;
+            topAny++;
+            if (r >= topR) topRed++;
+            if (g >= topG) topGreen++;
+            if (b >= topB) topBlue++;
+            if (r >= topR && g >= topG && b >= topB) topAll++;
           }
           if (r <= bottom || g <= bottom || b <= bottom) {
-            bot.any++;
-            if (r <= bottom) bot.red++;
-            if (g <= bottom) bot.green++;
-            if (b <= bottom) bot.blue++;
+            bottomAny++;
+            if (r <= bottom) bottomRed++;
+            if (g <= bottom) bottomGreen++;
+            if (b <= bottom) bottomBlue++;
             if (r <= bottom && g <= bottom && b <= bottom) {
-              bot.all++;
+              bottomAll++;
               bottomCount[bx]!++;
             }
           }
@@ -144,9 +141,8 @@ export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) =
     pixels: w * h,
     lightKeys,
     codes: { red, green, blue },
-    fileLuminance,
-    top,
-    bottom: bot,
+    top: { any: topAny, red: topRed, green: topGreen, blue: topBlue, all: topAll },
+    bottom: { any: bottomAny, red: bottomRed, green: bottomGreen, blue: bottomBlue, all: bottomAll },
     blockPx,
     blocksWide,
     blocksHigh,
@@ -163,30 +159,8 @@ function topCodes(frame: DecodedFrame): Three<number> {
   return [of(0), of(1), of(2)];
 }
 
-/** Code tables per channel: scene-linear, its share of scene luminance, and its share of file luminance x 65535. */
-function sceneTables(frame: DecodedFrame, toScene: (fileLinear: number) => number) {
-  const row = frame.rgbToXyz.slice(3, 6);
-  const rowSum = row[0]! + row[1]! + row[2]!;
-  const build = (c: number) => {
-    const linear = frame.codeToLinear[Math.min(c, frame.codeToLinear.length - 1)]!;
-    const weight = row[c]!;
-    const scene = new Float32Array(linear.length);
-    const sceneY = new Float32Array(linear.length);
-    const fileY = new Float32Array(linear.length);
-    // Beyond white (raw) the file-luminance histogram saturates at its last bin.
-    const fullScale = (65535 * weight) / rowSum;
-    for (let code = 0; code < linear.length; code++) {
-      const file = linear[code]!;
-      scene[code] = toScene(file);
-      sceneY[code] = scene[code]! * weight;
-      fileY[code] = fullScale * Math.min(1, Math.max(0, file));
-    }
-    return { scene, sceneY, fileY };
-  };
-  const [r, g, b] = [build(0), build(1), build(2)];
-  return {
-    scene: [r.scene, g.scene, b.scene] as Three<Float32Array>,
-    sceneY: [r.sceneY, g.sceneY, b.sceneY] as Three<Float32Array>,
-    fileY: [r.fileY, g.fileY, b.fileY] as Three<Float32Array>,
-  };
+/** Per channel: code -> scene-linear value. */
+function sceneTables(frame: DecodedFrame, toScene: (fileLinear: number) => number): Three<Float32Array> {
+  const of = (c: number) => frame.codeToLinear[Math.min(c, frame.codeToLinear.length - 1)]!.map(toScene);
+  return [of(0), of(1), of(2)];
 }

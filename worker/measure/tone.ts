@@ -5,8 +5,12 @@ import type { Reduction } from './reduce.js';
 
 const { firstBinStops, lastBinEndStops, binsPerStop, bins } = STOPS_HISTOGRAM;
 
-/** Everything about the distribution of luminance, from the one fine histogram. */
-export function toneOf(reduction: Reduction): Tone {
+/**
+ * Everything about the distribution of luminance, from the one fine histogram.
+ *
+ * @param toFile scene-linear -> file-linear, the inverse of the response that was undone.
+ */
+export function toneOf(reduction: Reduction, toFile: (sceneLinear: number) => number): Tone {
   const { lightKeys, pixels } = reduction;
   const counts = new Array<number>(bins).fill(0);
   let below = 0;
@@ -29,7 +33,7 @@ export function toneOf(reduction: Reduction): Tone {
       red: [...reduction.codes.red],
       green: [...reduction.codes.green],
       blue: [...reduction.codes.blue],
-      luminance: luminanceCode8Histogram(reduction.fileLuminance),
+      luminance: luminanceCode8Histogram(lightKeys, toFile),
     },
     percentilesStops: percentiles(lightKeys, pixels),
     logAverageLevelStops: logSum / pixels,
@@ -62,13 +66,12 @@ function percentiles(lightKeys: Uint32Array, pixels: number): Tone['percentilesS
   };
 }
 
-/** 65,536 bins of linear file luminance -> 256 bins of sRGB code (IEC 61966-2-1). */
-function luminanceCode8Histogram(fileLuminance: Uint32Array): number[] {
+/** The code that a grey of each luminance has in this file, sRGB-encoded (IEC 61966-2-1). */
+function luminanceCode8Histogram(lightKeys: Uint32Array, toFile: (sceneLinear: number) => number): number[] {
   const out = new Array<number>(256).fill(0);
-  for (let i = 0; i < fileLuminance.length; i++) {
-    const n = fileLuminance[i]!;
-    if (n === 0) continue;
-    out[linearToSrgbCode8Rounded(i / 65535)]! += n;
+  for (let key = 0; key < LIGHT_KEYS; key++) {
+    const n = lightKeys[key]!;
+    if (n > 0) out[linearToSrgbCode8Rounded(toFile(luminanceOfKey(key)))]! += n;
   }
   return out;
 }
