@@ -1,8 +1,9 @@
 import { StopledgerError } from '../../src/errors.js';
+import { srgbEncodedToLinear } from '../../src/photometry/srgb.js';
 import type { CodedColour } from './box-file.js';
 import { tabulate, type CodeScale, type ColourHandling } from './colour-handling.js';
 import type { Matrix3 } from './decoded-frame.js';
-import { BT2020_TO_XYZ, DISPLAY_P3_TO_XYZ, SRGB_TO_XYZ, srgbToLinear } from './rgb-primaries.js';
+import { BT2020_TO_XYZ, DISPLAY_P3_TO_XYZ, SRGB_TO_XYZ } from './rgb-primaries.js';
 
 /** ColourPrimaries of ITU-T H.273, table 2 (from memory): 1 BT.709, 2 unspecified, 9 BT.2020, 12 Display P3. */
 const PRIMARIES: ReadonlyMap<number, { name: string; toXyz: Matrix3 }> = new Map([
@@ -32,7 +33,7 @@ export function codedColourHandling(coded: CodedColour, channels: 1 | 3, scale: 
       `The file's colour is coded with primaries ${coded.primaries} and transfer ${coded.transfer} of H.273; ` +
         'expected primaries 1, 9 or 12 and an sRGB-like or linear transfer',
     );
-  const table = tabulate(isLinear ? (code) => code : srgbToLinear, scale);
+  const table = tabulate(isLinear ? (code) => code : srgbEncodedToLinear, scale);
   const because = `The file holds no profile but colour code points: primaries ${primaries.name}, transfer ${coded.transfer} of H.273`;
   return {
     codeToLinear: channels === 1 ? [table] : [table, table, table],

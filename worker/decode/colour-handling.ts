@@ -1,7 +1,8 @@
+import { srgbEncodedToLinear } from '../../src/photometry/srgb.js';
 import type { DecodedFrame, Matrix3 } from './decoded-frame.js';
 import { parseIccProfile } from './icc-profile.js';
 import type { ToneCurve } from './icc-curve.js';
-import { SRGB_TO_XYZ, srgbToLinear } from './rgb-primaries.js';
+import { SRGB_TO_XYZ } from './rgb-primaries.js';
 
 /** How one file's codes become linear light. */
 export type ColourHandling = Pick<DecodedFrame, 'codeToLinear' | 'rgbToXyz' | 'profile'>;
@@ -52,7 +53,7 @@ export function takenAsSrgb(
   description: string | null,
   because: string,
 ): ColourHandling {
-  const table = tabulate(srgbToLinear, scale);
+  const table = tabulate(srgbEncodedToLinear, scale);
   return {
     codeToLinear: channels === 1 ? [table] : [table, table, table],
     rgbToXyz: SRGB_TO_XYZ,
@@ -62,7 +63,7 @@ export function takenAsSrgb(
 
 /** Codes that the decoder has converted to 8-bit sRGB. Pass why. */
 export function convertedToSrgb(description: string | null, because: string): ColourHandling {
-  const table = tabulate(srgbToLinear, { maxCode: 255, fullCode: 255 });
+  const table = tabulate(srgbEncodedToLinear, { maxCode: 255, fullCode: 255 });
   return {
     codeToLinear: [table, table, table],
     rgbToXyz: SRGB_TO_XYZ,

@@ -1,7 +1,8 @@
+import { WHITE_D65 } from '../../src/photometry/chromaticity.js';
+import { invertMatrix, multiplyMatrix, multiplyVector } from '../../src/photometry/matrix3.js';
+import { bradfordAdaptation } from '../../src/photometry/rgb-spaces.js';
 import type { Matrix3 } from './decoded-frame.js';
 import { parseToneCurve, type ToneCurve } from './icc-curve.js';
-import { invertMatrix3, multiplyMatrix3, scaleColumns, transformVector3 } from './matrix3.js';
-import { bradfordAdaptation, D65_XYZ } from './rgb-primaries.js';
 
 /** What an embedded profile turned out to be. `table` and `unusable` say why in `reason`. */
 export type IccProfile =
@@ -82,15 +83,26 @@ function lightnessShareToLinear(share: number): number {
   return lightness > 8 ? ((lightness + 16) / 116) ** 3 : (lightness * 27) / 24_389;
 }
 
+/** Null when the primaries make no white or cannot be told apart. */
 function relativeToD65(pcsColumns: Matrix3, adaptation: Matrix3 | null): Matrix3 | null {
-  const undo = adaptation === null ? null : invertMatrix3(adaptation);
-  const native = undo === null ? pcsColumns : multiplyMatrix3(undo, pcsColumns);
-  const white = transformVector3(native, [1, 1, 1]);
-  if (!white.every((value) => Number.isFinite(value) && value > 0.05 && value < 20)) return null;
-  const adapted = multiplyMatrix3(bradfordAdaptation(white, D65_XYZ), native);
-  const whiteY = adapted[3] + adapted[4] + adapted[5];
-  if (!adapted.every(Number.isFinite) || invertMatrix3(adapted) === null || !(whiteY > 0)) return null;
-  return scaleColumns(adapted, [1 / whiteY, 1 / whiteY, 1 / whiteY]);
+  const undo = adaptation === null ? null : inverse(adaptation);
+  const native = undo === null ? pcsColumns : multiplyMatrix(undo, pcsColumns);
+  const [x, y, z] = multiplyVector(native, [1, 1, 1]);
+  if (![x, y, z].every((value) => Number.isFinite(value) && value > 0.05 && value < 20)) return null;
+  const nativeWhite = { x: x / (x + y + z), y: y / (x + y + z) };
+  const adapted = multiplyMatrix(bradfordAdaptation(nativeWhite, WHITE_D65), native);
+  const [a, b, c, d, e, f, g, h, i] = adapted;
+  const whiteY = d + e + f;
+  if (!adapted.every(Number.isFinite) || inverse(adapted) === null || !(whiteY > 0)) return null;
+  return [a / whiteY, b / whiteY, c / whiteY, d / whiteY, e / whiteY, f / whiteY, g / whiteY, h / whiteY, i / whiteY];
+}
+
+function inverse(matrix: Matrix3): Matrix3 | null {
+  try {
+    return invertMatrix(matrix);
+  } catch {
+    return null;
+  }
 }
 
 /** The tag table of a profile nobody vouches for. */
