@@ -53,6 +53,8 @@ export const ExposureData = z.object({
   focalLengthMm: positive().nullable(),
   focalLength35mmMm: positive().nullable(),
   software: z.string().nullable(),
+  /** Exif CustomRendered, Contrast, Saturation, Sharpness and ColorSpace as written: what shaped the rendering. */
+  renderingSettings: z.string().nullable(),
   /** Which of the fields that judging wants are absent or unusable, with the reason. */
   missing: z.array(z.object({ field: z.string(), because: z.string() })),
 });

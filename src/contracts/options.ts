@@ -1,12 +1,15 @@
 import { z } from 'zod';
+import { CameraCalibration } from './calibration.js';
 
 /**
  * How a frame is to be measured. Together with the bytes these options decide the measurement
  * completely, so their hash is part of a job's identity.
  */
 export const MeasuringOptions = z.object({
-  /** `auto`: the best that applies (raw: none needed; camera files: assumed). `none`: the file is plain, no camera curve. */
+  /** `auto`: the best that applies (raw: none needed; a calibration of this camera; else assumed). `none`: the file is plain. */
   toneResponse: z.enum(['auto', 'none']).default('auto'),
+  /** Calibrations that may apply; the one with the frame's own key is used. */
+  calibrations: z.array(CameraCalibration).max(1000).default([]),
   /** Look for people; off measures the frame only. */
   findPeople: z.boolean().default(true),
   /** Refuse images with more pixels than this before decoding. */

@@ -1,4 +1,5 @@
 import type { ExposureData } from '../../src/contracts/exposure.js';
+import type { CameraCalibration } from '../../src/contracts/calibration.js';
 import type { MeasuringOptions } from '../../src/contracts/options.js';
 import type { ToneResponse } from '../../src/contracts/tone.js';
 import {
@@ -6,8 +7,11 @@ import {
   ASSUMED_CAMERA_UNCERTAINTY_STOPS,
   LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS,
   STRAIGHT,
+  knotToneCurve,
   type ToneCurve,
 } from '../../src/photometry/tone-response.js';
+
+import { renderingKeyOf, sameKey } from './rendering-key.js';
 
 export interface ChosenToneResponse {
   response: ToneResponse;
@@ -22,6 +26,7 @@ export function chooseToneResponse(
   encoding: 'rendered' | 'scene',
   options: MeasuringOptions,
   exposure: ExposureData,
+  profileDescription: string | null,
 ): ChosenToneResponse {
   if (encoding === 'scene') {
     return {
@@ -45,6 +50,9 @@ export function chooseToneResponse(
       },
     };
   }
+  const key = renderingKeyOf(exposure, profileDescription);
+  const calibration = key && options.calibrations.find((c) => sameKey(c.key, key));
+  if (calibration) return calibrated(calibration);
   const local = LOCAL_TONE_MAPPERS.test(exposure.cameraMake ?? '');
   return {
     curve: ASSUMED_CAMERA_CURVE,
@@ -55,6 +63,19 @@ export function chooseToneResponse(
       because: local
         ? `a typical camera curve is assumed, but cameras by ${exposure.cameraMake} map tones locally and have no one curve`
         : 'a typical camera curve is assumed; a calibration of this camera would narrow the uncertainty',
+    },
+  };
+}
+
+function calibrated({ knots, uncertaintyStops, frames, residualStops }: CameraCalibration): ChosenToneResponse {
+  const curve = knotToneCurve(knots.fileLinear, knots.sceneLinear);
+  return {
+    curve,
+    response: {
+      source: 'calibrated',
+      slopeAtMid: curve.slopeAtMid,
+      uncertaintyStops,
+      because: `fitted to a bracket of ${frames} frames of this camera and rendering, ${residualStops.toFixed(3)} stop left unexplained`,
     },
   };
 }

@@ -70,6 +70,7 @@ export function exposureFromTags(tags: ExifTagSet): ExposureReading {
     focalLengthMm: tags.positive('focalLength'),
     focalLength35mmMm: tags.positive('focalLength35mm'),
     software: tags.text('software'),
+    renderingSettings: readRenderingSettings(tags),
     missing,
   };
   return { exposure, notes };
@@ -87,4 +88,14 @@ function readFlash(tags: ExifTagSet): { value: FlashState; note: null } | { valu
 function readExposureBias(tags: ExifTagSet): number | null {
   const bias = tags.number('exposureBiasValue');
   return bias !== null && Math.abs(bias) < 100 ? bias : null;
+}
+
+/** The numbers as written, in a fixed order; null when none of them is there. */
+function readRenderingSettings(tags: ExifTagSet): string | null {
+  const names = ['customRendered', 'contrast', 'saturation', 'sharpness', 'colourSpace'] as const;
+  const written = names.flatMap((name) => {
+    const value = tags.number(name);
+    return value === null ? [] : [`${name} ${value}`];
+  });
+  return written.length > 0 ? written.join(', ') : null;
 }

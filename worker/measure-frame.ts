@@ -1,0 +1,64 @@
+import type { MeasuredFrame } from '../src/contracts/jobs.js';
+import type { FrameMeasurement } from '../src/contracts/measurement.js';
+import type { MeasuringOptions } from '../src/contracts/options.js';
+import { ASSUMED_CAMERA_CURVE } from '../src/photometry/tone-response.js';
+import { decodeFrame } from './decode/decode-frame.js';
+import { chooseToneResponse } from './measure/choose-tone-response.js';
+import { clippingOf } from './measure/clipping.js';
+import { colourOf } from './measure/colour.js';
+import { measurePeople } from './measure/people.js';
+import { productsOf } from './measure/products.js';
+import { reduceFrame } from './measure/reduce.js';
+import { StageTimer } from './measure/stage-timer.js';
+import { toneOf } from './measure/tone.js';
+import { workingImageOf } from './measure/working-image-of.js';
+import { openFrame, sourceOf } from './open-frame.js';
+import { createPeopleFinder } from './people/finder.js';
+import type { PeopleFinder } from './people/port.js';
+
+/** Changes whenever the same bytes and options would give other numbers. */
+export const MEASURING_VERSION = '1';
+
+let finder: Promise<PeopleFinder> | null = null;
+const peopleFinder = () => (finder ??= createPeopleFinder());
+
+/**
+ * Measures one frame: a pure function of its bytes and the options (timing aside).
+ *
+ * @throws StopledgerError `frame-empty`, `frame-not-an-image`, `frame-format-unsupported`, `frame-truncated`,
+ *   `frame-corrupt` or `frame-too-many-pixels`, saying what was found and what was expected.
+ */
+export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Promise<MeasuredFrame> {
+  const timer = new StageTimer();
+  const { sniffed, exposure, orientation, notes } = await openFrame(bytes);
+  timer.lap('readMs');
+  const decoded = await decodeFrame(bytes, sniffed, { maxPixels: options.maxPixels, orientation });
+  timer.lap('decodeMs');
+  const tone = chooseToneResponse(decoded.encoding, options, exposure, decoded.profile.description);
+  const reduction = reduceFrame(decoded, (y) => tone.curve.toScene(y));
+  const display = decoded.encoding === 'scene' ? ASSUMED_CAMERA_CURVE : tone.curve;
+  const image = workingImageOf(reduction, decoded, display);
+  timer.lap('reduceMs');
+  const found = options.findPeople ? await (await peopleFinder()).find(image) : [];
+  timer.lap('findPeopleMs');
+  const { people, background, regions } = measurePeople(image, found);
+  const measurement: FrameMeasurement = {
+    schemaVersion: 1,
+    measuringVersion: MEASURING_VERSION,
+    encoding: decoded.encoding,
+    source: sourceOf(bytes, decoded),
+    exposure,
+    toneResponse: tone.response,
+    tone: toneOf(reduction, (x) => display.toFile(x)),
+    clipping: clippingOf(reduction, image, decoded, people),
+    people,
+    background,
+    colour: colourOf(image, regions, people, background),
+    notes: [...notes, ...decoded.notes],
+    timing: timer.milliseconds,
+  };
+  timer.lap('measureMs');
+  const products = await productsOf(image, regions, options.previewLongEdgePx);
+  timer.lap('picturesMs');
+  return { measurement, products };
+}
