@@ -1,0 +1,252 @@
+import type { Appearance, Background, Face, Person } from '../../src/contracts/people.js';
+import { REGION_CODES } from '../../src/contracts/jobs.js';
+import type { FoundPerson } from '../people/port.js';
+import { basisOf, faceToLowerBodyLight } from './people-light.js';
+import { backgroundPixelsOf } from './region-background.js';
+import { chromaticityOf, logChromaOf } from './region-chroma.js';
+import { faceRegionOf, type FaceRegion } from './region-face.js';
+import { torsoPixelsOf } from './region-limbs.js';
+import { lowerBodyOf, type LowerBodyRegion } from './region-lower-body.js';
+import { outlineOf } from './region-outline.js';
+import { ownersOf } from './region-owners.js';
+import {
+  boundsOf,
+  clippedShareOver,
+  differenceStops,
+  meanRgbOver,
+  regionLevelStops,
+  type Bounds,
+  type Pixels,
+} from './region-pixels.js';
+import type { WorkingImage } from './working-image.js';
+
+type Rgb = [number, number, number];
+
+export interface MeasuredPeople {
+  /** Largest first. */
+  people: Person[];
+  background: Background;
+  /** Mean linear RGB (the file's primaries, unclipped pixels only) of the main person's face skin; null without one. */
+  skinRgb: Rgb | null;
+  /** Mean linear RGB of the background's pixels. */
+  backgroundRgb: Rgb | null;
+  /** height x width, values of `REGION_CODES`. */
+  regions: Uint8Array;
+}
+
+const PROFILE_BINS = 12;
+/** A face without a body counts, when sizes are compared, as a person of this many face boxes. */
+const FACE_TO_PERSON_AREA = 12;
+
+interface Regions {
+  found: FoundPerson;
+  index: number;
+  pixels: Pixels;
+  bounds: Bounds;
+  face: FaceRegion | null;
+  torso: Pixels;
+  lowerBody: LowerBodyRegion | null;
+  areaPx: number;
+}
+
+/**
+ * Measures every found person and the background of the main one, in stops of light.
+ *
+ * @param image the working image; its linear planes hold light with the tone response undone
+ * @param found from the people finder on the same image, in pixels of it
+ * @returns people ordered by area, largest first (ties: as found); all coordinates as shares of the frame
+ */
+export function measurePeople(image: WorkingImage, found: readonly FoundPerson[]): MeasuredPeople {
+  const owners = ownersOf(found, image.widthPx, image.heightPx);
+  const owned: number[][] = found.map(() => []);
+  for (let i = 0; i < owners.length; i++) if (owners[i]! >= 0) owned[owners[i]!]!.push(i);
+  const all = found
+    .map((person, index) => regionsOf(image, person, index, owned[index]!, owners))
+    .sort((a, b) => b.areaPx - a.areaPx || a.index - b.index);
+  const main = mainOf(all, image);
+  const background = backgroundPixelsOf(image, found, owners, main?.pixels ?? []);
+  const people = all.map((regions) => personOf(image, regions, regions === main));
+  const skinRgb = main?.face ? meanRgbOver(image, main.face.skin) : null;
+  const backgroundRgb = meanRgbOver(image, background);
+  const backgroundLevel = regionLevelStops(image, background);
+  const mainPerson = people.find((person) => person.main);
+  return {
+    people,
+    background: {
+      levelStops: backgroundLevel,
+      personToBackgroundStops: mainPerson
+        ? differenceStops(mainPerson.face?.levelStops ?? mainPerson.bodyLevelStops, backgroundLevel)
+        : null,
+      chromaticity: chromaticityOf(image, backgroundRgb),
+      share: background.length / owners.length,
+    },
+    skinRgb,
+    backgroundRgb,
+    regions: paintRegions(owners, all, main),
+  };
+}
+
+function regionsOf(
+  image: WorkingImage,
+  found: FoundPerson,
+  index: number,
+  pixels: Pixels,
+  owners: Int16Array,
+): Regions {
+  const face = faceRegionOf(image, found, owners, index);
+  const skinRgb = face ? meanRgbOver(image, face.skin) : null;
+  const faceSkin = skinRgb ? logChromaOf(image, skinRgb) : null;
+  const box = found.face?.boxPx;
+  return {
+    found,
+    index,
+    pixels,
+    bounds: boundsOf(pixels, image.widthPx, image.heightPx),
+    face,
+    torso: found.body ? torsoPixelsOf(image, found.body, owners, index) : [],
+    lowerBody: found.body ? lowerBodyOf(image, found.body, owners, index, faceSkin) : null,
+    areaPx: Math.max(
+      found.body ? pixels.length : 0,
+      box ? FACE_TO_PERSON_AREA * box.width * box.height * (found.body ? 0.5 : 1) : 0,
+    ),
+  };
+}
+
+/** The largest, most central person: area, halved for each third of the frame's width that the person stands off centre. */
+function mainOf(all: readonly Regions[], image: WorkingImage): Regions | null {
+  let best: Regions | null = null;
+  let bestWeight = -1;
+  for (const regions of all) {
+    const { x0, x1 } = regions.bounds;
+    const off = Math.abs((x0 + x1 + 1) / 2 / image.widthPx - 0.5);
+    const weight = regions.areaPx * 0.5 ** (3 * off);
+    if (weight > bestWeight) {
+      best = regions;
+      bestWeight = weight;
+    }
+  }
+  return best;
+}
+
+function personOf(image: WorkingImage, regions: Regions, main: boolean): Person {
+  const { widthPx, heightPx } = image;
+  const { bounds, lowerBody } = regions;
+  const face = regions.face && regions.found.face ? measureFace(image, regions.face, regions.found.face) : null;
+  const lower = lowerBody?.measured ?? null;
+  const basis = lower && lowerBody ? basisOf(lower, lowerBody.skin.length) : null;
+  const light =
+    face && lower && lowerBody && basis
+      ? faceToLowerBodyLight(face, lower, basis, lowerBody.skin.length)
+      : { stops: null, uncertaintyStops: null };
+  const torsoLevelStops = regionLevelStops(image, regions.torso, 0.01);
+  return {
+    main,
+    box: {
+      x: bounds.x0 / widthPx,
+      y: bounds.y0 / heightPx,
+      width: Math.max(0, bounds.x1 + 1 - bounds.x0) / widthPx,
+      height: Math.max(0, bounds.y1 + 1 - bounds.y0) / heightPx,
+    },
+    face,
+    lowerBody: lower,
+    torsoLevelStops,
+    bodyLevelStops: regions.found.body ? regionLevelStops(image, regions.pixels, 0.005) : null,
+    faceToLowerBodyStops: differenceStops(face?.levelStops ?? null, lower?.levelStops ?? null),
+    faceToLowerBodyLightStops: light.stops,
+    faceToLowerBodyLightUncertaintyStops: light.uncertaintyStops,
+    basis,
+    confidence: confidenceOf(regions, face),
+    profile: regions.found.body ? profileOf(image, regions.pixels, bounds) : [],
+    appearance: appearanceOf(image, regions, torsoLevelStops, face?.levelStops ?? null),
+  };
+}
+
+function measureFace(image: WorkingImage, region: FaceRegion, found: NonNullable<FoundPerson['face']>): Face {
+  const { widthPx, heightPx } = image;
+  const left = regionLevelStops(image, region.left);
+  const right = regionLevelStops(image, region.right);
+  const both = left !== null && right !== null;
+  return {
+    box: {
+      x: found.boxPx.x / widthPx,
+      y: found.boxPx.y / heightPx,
+      width: found.boxPx.width / widthPx,
+      height: found.boxPx.height / heightPx,
+    },
+    outline: outlineOf(region.oval, widthPx, heightPx),
+    score: Math.max(0, Math.min(1, found.score)),
+    levelStops: regionLevelStops(image, region.skin),
+    brightSideLevelStops: both ? Math.max(left, right) : null,
+    darkSideLevelStops: both ? Math.min(left, right) : null,
+    sideToSideStops: both ? Math.abs(left - right) : null,
+    brightSide: both ? (left >= right ? 'image-left' : 'image-right') : null,
+    clippedShare: clippedShareOver(image, region.oval),
+    skinChromaticity: chromaticityOf(image, meanRgbOver(image, region.skin)),
+    usedPixels: region.skin.length,
+  };
+}
+
+/** Level in equal steps of height from the person's top to bottom; null where the person has too few pixels. */
+function profileOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Person['profile'] {
+  const bins: number[][] = Array.from({ length: PROFILE_BINS }, () => []);
+  const height = bounds.y1 + 1 - bounds.y0;
+  for (const i of pixels) {
+    const y = Math.floor(i / image.widthPx) - bounds.y0;
+    bins[Math.min(PROFILE_BINS - 1, Math.floor((y / height) * PROFILE_BINS))]!.push(i);
+  }
+  return bins.map((members, bin) => ({
+    heightShare: (bin + 0.5) / PROFILE_BINS,
+    levelStops: regionLevelStops(image, members, 0.01),
+  }));
+}
+
+function appearanceOf(
+  image: WorkingImage,
+  regions: Regions,
+  torsoLevelStops: number | null,
+  faceLevelStops: number | null,
+): Appearance {
+  const torsoRgb = meanRgbOver(image, regions.torso);
+  const torso = torsoRgb && logChromaOf(image, torsoRgb);
+  const skinRgb = regions.face ? meanRgbOver(image, regions.face.skin) : null;
+  const skin = skinRgb && logChromaOf(image, skinRgb);
+  return {
+    torsoLogRg: torso?.rg ?? null,
+    torsoLogBg: torso?.bg ?? null,
+    torsoMinusFaceStops: differenceStops(torsoLevelStops, faceLevelStops),
+    skinLogRg: skin?.rg ?? null,
+    skinLogBg: skin?.bg ?? null,
+  };
+}
+
+/**
+ * How far this person's numbers can be relied on, 0..1: the lowest of the models' scores, of the joints'
+ * visibility and of how many face-skin pixels there were (full from 400 on), less what is clipped.
+ */
+function confidenceOf(regions: Regions, face: Face | null): number {
+  const scores = [regions.found.body?.score, regions.lowerBody?.legs.visibility, face?.score].filter(
+    (score) => score !== undefined,
+  );
+  const pixels = face ? Math.min(1, Math.sqrt(face.usedPixels / 400)) : 0.5;
+  const unclipped = 1 - Math.min(1, face?.clippedShare ?? 0);
+  return Math.max(0, Math.min(1, Math.min(...scores, 1) * pixels * unclipped));
+}
+
+function paintRegions(owners: Int16Array, all: readonly Regions[], main: Regions | null): Uint8Array {
+  const out = new Uint8Array(owners.length).fill(REGION_CODES.background);
+  for (const regions of all) {
+    const code = regions === main ? REGION_CODES.personOther : REGION_CODES.otherPerson;
+    for (const i of regions.pixels) out[i] = code;
+  }
+  if (!main) return out;
+  for (const i of main.torso) out[i] = REGION_CODES.torso;
+  const lower = main.lowerBody;
+  lower?.legs.pixels.forEach((i, k) => {
+    const thigh = lower.legs.part[k]!.startsWith('thigh');
+    if (lower.isSkin[k]) out[i] = thigh ? REGION_CODES.thighSkin : REGION_CODES.shinSkin;
+    else out[i] = thigh ? REGION_CODES.thighCloth : REGION_CODES.shinCloth;
+  });
+  for (const i of lower?.legs.feet.pixels ?? []) out[i] = REGION_CODES.foot;
+  for (const i of main.face?.skin ?? []) out[i] = REGION_CODES.faceSkin;
+  return out;
+}

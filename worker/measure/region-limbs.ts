@@ -1,0 +1,241 @@
+import type { LegPart } from '../../src/contracts/people.js';
+import type { FoundBody, Landmark, Point } from '../people/port.js';
+import type { Pixels } from './region-pixels.js';
+import type { WorkingImage } from './working-image.js';
+
+/** Landmark numbers of the usual 33-point body order. */
+const AT = {
+  shoulders: [11, 12],
+  elbows: [13, 14],
+  wrists: [15, 16],
+  littleFingers: [17, 18],
+  forefingers: [19, 20],
+  hips: [23, 24],
+  knees: [25, 26],
+  ankles: [27, 28],
+  heels: [29, 30],
+  toes: [31, 32],
+} as const;
+
+/** A joint counts when it is inside the frame and more visible than this: joints outside still score 0.6 to 0.85. */
+export const MIN_VISIBILITY = 0.5;
+
+/** Lower body pixels lie nearer to a leg's bone than this, in thigh lengths: wide enough for a skirt. */
+const LEG_REACH = 0.6;
+/** Half the thickness of arm and hand, in shoulder widths; what lies inside is not leg or trunk. */
+const ARM_RADIUS = 0.17;
+const HAND_RADIUS = 0.2;
+/** A shin whose ankle is outside the frame counts when at least this share of a thigh length of it shows. */
+const CUT_SHIN_SHARE = 0.3;
+
+interface Bone {
+  part: LegPart;
+  from: Point;
+  to: Point;
+  /** Height along the leg at `from` and `to`: hip 0, knee 1, ankle 2. */
+  start: number;
+  end: number;
+}
+
+/** The person's pixels below the hips, each with its part and height along the leg. */
+export interface LegPixels {
+  /** Hips to ankles. */
+  pixels: number[];
+  part: LegPart[];
+  /** Hip 0, knee 1, ankle 2. */
+  along: number[];
+  /** Pixels from the bone's line, positive to its right on screen. */
+  aside: number[];
+  /** Beyond the ankles. */
+  feet: { pixels: number[]; part: LegPart[] };
+  partsSeen: LegPart[];
+  /** Mean visibility of the joints used. */
+  visibility: number;
+  legLengthPx: number;
+}
+
+function inFrame(joint: Landmark, image: WorkingImage): boolean {
+  return joint.x >= 0 && joint.y >= 0 && joint.x < image.widthPx && joint.y < image.heightPx;
+}
+
+function counts(joint: Landmark, image: WorkingImage): boolean {
+  return inFrame(joint, image) && joint.visibility > MIN_VISIBILITY;
+}
+
+function middle(a: Point, b: Point): Point {
+  return { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2 };
+}
+
+function lengthOf(a: Point, b: Point): number {
+  return Math.hypot(a.x - b.x, a.y - b.y);
+}
+
+/** Squared distance of a point to a segment, and how far along it (0..1, unclamped) the foot of it lies. */
+function toSegment(p: Point, a: Point, b: Point): { distance2: number; along: number; aside: number } {
+  const dx = b.x - a.x;
+  const dy = b.y - a.y;
+  const length2 = Math.max(1e-9, dx * dx + dy * dy);
+  const along = ((p.x - a.x) * dx + (p.y - a.y) * dy) / length2;
+  const t = Math.max(0, Math.min(1, along));
+  const ex = p.x - a.x - t * dx;
+  const ey = p.y - a.y - t * dy;
+  return { distance2: ex * ex + ey * ey, along, aside: (ey * dx - ex * dy) / Math.sqrt(length2) };
+}
+
+/** Arms and hands as capsules, so that a hand on a thigh is not leg skin. */
+function armTest(body: FoundBody): (p: Point) => boolean {
+  const at = (i: number) => body.landmarks[i]!;
+  const shoulderWidth = Math.max(
+    lengthOf(at(11), at(12)),
+    0.4 * lengthOf(middle(at(11), at(12)), middle(at(23), at(24))),
+  );
+  const arm2 = (ARM_RADIUS * shoulderWidth) ** 2;
+  const hand2 = (HAND_RADIUS * shoulderWidth) ** 2;
+  const capsules: { a: Point; b: Point; radius2: number }[] = [];
+  for (const side of [0, 1]) {
+    const elbow = at(AT.elbows[side]!);
+    const wrist = at(AT.wrists[side]!);
+    const fingers = middle(at(AT.littleFingers[side]!), at(AT.forefingers[side]!));
+    if (wrist.visibility <= MIN_VISIBILITY) continue;
+    const tip = { x: wrist.x + 1.8 * (fingers.x - wrist.x), y: wrist.y + 1.8 * (fingers.y - wrist.y) };
+    capsules.push({ a: elbow, b: wrist, radius2: arm2 }, { a: wrist, b: tip, radius2: hand2 });
+  }
+  return (p) => capsules.some(({ a, b, radius2 }) => toSegment(p, a, b).distance2 < radius2);
+}
+
+function bonesOf(body: FoundBody, image: WorkingImage): { bones: Bone[]; joints: Landmark[] } {
+  const bones: Bone[] = [];
+  const joints: Landmark[] = [];
+  // Landmarks of the sitter's left are even offsets 0, of the right 1.
+  (['left', 'right'] as const).forEach((side, s) => {
+    const hip = body.landmarks[AT.hips[s]!]!;
+    const knee = body.landmarks[AT.knees[s]!]!;
+    const ankle = body.landmarks[AT.ankles[s]!]!;
+    const toes = body.landmarks[AT.toes[s]!]!;
+    const heel = body.landmarks[AT.heels[s]!]!;
+    if (!counts(hip, image) || !counts(knee, image)) return;
+    joints.push(hip, knee);
+    bones.push({ part: `thigh-${side}`, from: hip, to: knee, start: 0, end: 1 });
+    const thigh = lengthOf(hip, knee);
+    const cut = !inFrame(ankle, image) && knee.y + CUT_SHIN_SHARE * thigh < image.heightPx && ankle.y >= image.heightPx;
+    if (!counts(ankle, image) && !cut) return;
+    bones.push({ part: `shin-${side}`, from: knee, to: ankle, start: 1, end: 2 });
+    if (cut) return;
+    joints.push(ankle);
+    const tip = lengthOf(ankle, toes) > lengthOf(ankle, heel) ? toes : heel;
+    bones.push({ part: `foot-${side}`, from: ankle, to: tip, start: 2, end: 2.3 });
+  });
+  return { bones, joints };
+}
+
+/**
+ * The lower body inside the person's mask: hips to ankles, apart by leg and by thigh, shin and foot. Arms and
+ * hands are left out. Null when no thigh (hip and knee) is in the frame.
+ */
+export function legPixelsOf(
+  image: WorkingImage,
+  body: FoundBody,
+  owners: Int16Array,
+  person: number,
+): LegPixels | null {
+  const { bones, joints } = bonesOf(body, image);
+  if (bones.length === 0) return null;
+  const { widthPx, heightPx } = image;
+  const hips = middle(body.landmarks[23]!, body.landmarks[24]!);
+  const shoulders = middle(body.landmarks[11]!, body.landmarks[12]!);
+  const trunk = Math.max(1, lengthOf(hips, shoulders));
+  const trunkDown = { x: (hips.x - shoulders.x) / trunk, y: (hips.y - shoulders.y) / trunk };
+  const thighPx = Math.max(
+    ...bones.filter((b) => b.part.startsWith('thigh')).map((b) => lengthOf(b.from, b.to)),
+    0.5 * trunk,
+  );
+  const reach2 = (LEG_REACH * thighPx) ** 2;
+  const xs = bones.flatMap((b) => [b.from.x, b.to.x]);
+  const ys = bones.flatMap((b) => [b.from.y, b.to.y]);
+  const margin = LEG_REACH * thighPx;
+  const isArm = armTest(body);
+  const legs: LegPixels = {
+    pixels: [],
+    part: [],
+    along: [],
+    aside: [],
+    feet: { pixels: [], part: [] },
+    partsSeen: [],
+    visibility: joints.reduce((sum, j) => sum + j.visibility, 0) / joints.length,
+    legLengthPx: 2 * thighPx,
+  };
+  const y1 = Math.min(heightPx - 1, Math.ceil(Math.max(...ys) + margin));
+  const x1 = Math.min(widthPx - 1, Math.ceil(Math.max(...xs) + margin));
+  for (let y = Math.max(0, Math.floor(Math.min(...ys) - margin)); y <= y1; y++) {
+    for (let x = Math.max(0, Math.floor(Math.min(...xs) - margin)); x <= x1; x++) {
+      const i = y * widthPx + x;
+      if (owners[i] !== person) continue;
+      const p = { x: x + 0.5, y: y + 0.5 };
+      // Above the hips along the trunk is trunk, unless a seated thigh lies there.
+      if ((p.x - hips.x) * trunkDown.x + (p.y - hips.y) * trunkDown.y < 0) continue;
+      let best: Bone | null = null;
+      let bestFit = { distance2: reach2, along: 0, aside: 0 };
+      for (const bone of bones) {
+        const fit = toSegment(p, bone.from, bone.to);
+        if (fit.distance2 < bestFit.distance2) {
+          bestFit = fit;
+          best = bone;
+        }
+      }
+      if (!best || isArm(p)) continue;
+      if (best.part.startsWith('foot')) {
+        legs.feet.pixels.push(i);
+        legs.feet.part.push(best.part);
+        continue;
+      }
+      legs.pixels.push(i);
+      legs.part.push(best.part);
+      legs.along.push(best.start + Math.max(0, Math.min(1, bestFit.along)) * (best.end - best.start));
+      legs.aside.push(bestFit.aside);
+    }
+  }
+  const seen = new Set<LegPart>([...legs.part, ...legs.feet.part]);
+  legs.partsSeen = bones.map((b) => b.part).filter((part) => seen.has(part));
+  return legs;
+}
+
+/** Shoulders to hips inside the person's mask, without arms. Empty when a shoulder or hip pair is not in the frame. */
+export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int16Array, person: number): Pixels {
+  const [leftShoulder, rightShoulder, leftHip, rightHip] = [...AT.shoulders, ...AT.hips].map(
+    (i) => body.landmarks[i]!,
+  ) as [Landmark, Landmark, Landmark, Landmark];
+  if (!counts(leftShoulder, image) || !counts(rightShoulder, image)) return [];
+  // Hips below the frame cut the torso short; their direction still serves.
+  const shoulders = middle(leftShoulder, rightShoulder);
+  const hips = middle(leftHip, rightHip);
+  const trunk = lengthOf(shoulders, hips);
+  if (trunk < 4) return [];
+  const down = { x: (hips.x - shoulders.x) / trunk, y: (hips.y - shoulders.y) / trunk };
+  const across = { x: down.y, y: -down.x };
+  const isArm = armTest(body);
+  const acrossOf = (q: Point) => (q.x - shoulders.x) * across.x + (q.y - shoulders.y) * across.y;
+  const halfTop = Math.max(Math.abs(acrossOf(leftShoulder) - acrossOf(rightShoulder)) / 2, 0.2 * trunk);
+  const halfBottom = Math.max(Math.abs(acrossOf(leftHip) - acrossOf(rightHip)) / 2, 0.2 * trunk) * 1.35;
+  const reach = trunk + halfTop + halfBottom;
+  const pixels: number[] = [];
+  for (
+    let y = Math.max(0, Math.floor(shoulders.y - reach));
+    y <= Math.min(image.heightPx - 1, shoulders.y + reach);
+    y++
+  ) {
+    for (
+      let x = Math.max(0, Math.floor(shoulders.x - reach));
+      x <= Math.min(image.widthPx - 1, shoulders.x + reach);
+      x++
+    ) {
+      const i = y * image.widthPx + x;
+      if (owners[i] !== person) continue;
+      const p = { x: x + 0.5, y: y + 0.5 };
+      const t = ((p.x - shoulders.x) * down.x + (p.y - shoulders.y) * down.y) / trunk;
+      if (t < 0 || t > 1) continue;
+      if (Math.abs(acrossOf(p)) > halfTop + t * (halfBottom - halfTop) || isArm(p)) continue;
+      pixels.push(i);
+    }
+  }
+  return pixels;
+}

@@ -1,0 +1,63 @@
+import type { LowerBody } from '../../src/contracts/people.js';
+import type { FoundBody } from '../people/port.js';
+import type { LogChroma } from './region-chroma.js';
+import { legSkinOf } from './region-leg-skin.js';
+import { legPixelsOf, type LegPixels } from './region-limbs.js';
+import { outlineOf } from './region-outline.js';
+import { clippedShareOver, MIN_PIXELS, regionLevelStops, type Pixels } from './region-pixels.js';
+import type { WorkingImage } from './working-image.js';
+
+export interface LowerBodyRegion {
+  legs: LegPixels;
+  /** Per pixel of `legs.pixels`: 1 skin, 0 cloth. */
+  isSkin: Uint8Array;
+  skin: Pixels;
+  measured: LowerBody;
+}
+
+/**
+ * Measures one person's lower body, hips to ankles inside the mask; null when it is not in the frame.
+ * @param faceSkin chromaticity of the same person's face skin; null when no face was found, and then nothing is called skin
+ */
+export function lowerBodyOf(
+  image: WorkingImage,
+  body: FoundBody,
+  owners: Int16Array,
+  person: number,
+  faceSkin: LogChroma | null,
+): LowerBodyRegion | null {
+  const legs = legPixelsOf(image, body, owners, person);
+  if (!legs || legs.pixels.length < MIN_PIXELS) return null;
+  const isSkin = legSkinOf(image, legs, faceSkin);
+  const skin = legs.pixels.filter((_, k) => isSkin[k] === 1);
+  const cloth = legs.pixels.filter((_, k) => isSkin[k] === 0);
+  const parts = legs.partsSeen.map((part) => {
+    const foot = part.startsWith('foot');
+    const pixels = foot
+      ? legs.feet.pixels.filter((_, k) => legs.feet.part[k] === part)
+      : legs.pixels.filter((_, k) => legs.part[k] === part);
+    const bare = foot ? 0 : legs.part.reduce((sum, p, k) => sum + (p === part ? isSkin[k]! : 0), 0);
+    return {
+      part,
+      levelStops: regionLevelStops(image, pixels),
+      skinShare: pixels.length === 0 ? 0 : bare / pixels.length,
+      pixels: pixels.length,
+    };
+  });
+  return {
+    legs,
+    isSkin,
+    skin,
+    measured: {
+      outline: outlineOf(legs.pixels, image.widthPx, image.heightPx),
+      levelStops: regionLevelStops(image, legs.pixels, 0.005),
+      skinLevelStops: regionLevelStops(image, skin),
+      clothLevelStops: regionLevelStops(image, cloth),
+      skinShare: skin.length / legs.pixels.length,
+      clippedShare: clippedShareOver(image, legs.pixels),
+      partsSeen: legs.partsSeen,
+      parts,
+      usedPixels: legs.pixels.length,
+    },
+  };
+}

@@ -1,0 +1,38 @@
+import type { FoundPerson } from '../people/port.js';
+
+/** A pixel belongs to a person from this value of the mask on. */
+export const MASK_MEMBER = 0.5;
+
+/** No person. */
+export const NOBODY = -1;
+
+/**
+ * Which person each pixel belongs to: the one whose mask is highest there, if at least `MASK_MEMBER`; where
+ * masks tie, the earlier person. A face without a body owns its box.
+ * @returns height x width: index into `people`, or -1
+ */
+export function ownersOf(people: readonly FoundPerson[], widthPx: number, heightPx: number): Int16Array {
+  const owners = new Int16Array(widthPx * heightPx).fill(NOBODY);
+  const strongest = new Float32Array(widthPx * heightPx);
+  people.forEach(({ body }, person) => {
+    if (!body) return;
+    const mask = body.mask;
+    for (let i = 0; i < mask.length; i++) {
+      const value = mask[i]!;
+      if (value >= MASK_MEMBER && value > strongest[i]!) {
+        strongest[i] = value;
+        owners[i] = person;
+      }
+    }
+  });
+  people.forEach(({ body, face }, person) => {
+    if (body || !face) return;
+    const { x, y, width, height } = face.boxPx;
+    const x1 = Math.min(widthPx - 1, Math.ceil(x + width));
+    const y1 = Math.min(heightPx - 1, Math.ceil(y + height));
+    for (let py = Math.max(0, Math.floor(y)); py <= y1; py++) {
+      for (let px = Math.max(0, Math.floor(x)); px <= x1; px++) owners[py * widthPx + px] = person;
+    }
+  });
+  return owners;
+}

@@ -1,0 +1,89 @@
+import { levelStopsFromLinear } from '../../src/photometry/stops.js';
+import type { WorkingImage } from './working-image.js';
+
+/** Pixels of a region: indices into the row-major planes of the working image. */
+export type Pixels = readonly number[];
+
+/** Whole pixels, both ends included; empty when x1 < x0. */
+export interface Bounds {
+  x0: number;
+  y0: number;
+  x1: number;
+  y1: number;
+}
+
+/** Fewer pixels than this give no level. */
+export const MIN_PIXELS = 30;
+
+/** Share cut from each end of a region's luminances before its mean: a button, a glint or an eye does not move a level. */
+export const TRIM_SHARE = 0.03;
+
+/**
+ * Mean of a plane over a region, in linear light, without the `trimShare` lowest and highest values.
+ * @param trimShare 0..0.5, of each end
+ * @returns null for an empty region
+ */
+export function trimmedMeanOver(plane: Float32Array, pixels: Pixels, trimShare: number): number | null {
+  if (pixels.length === 0) return null;
+  const values = Float32Array.from(pixels, (i) => plane[i]!).sort();
+  const cut = Math.min(Math.floor(values.length * trimShare), Math.floor((values.length - 1) / 2));
+  let sum = 0;
+  for (let i = cut; i < values.length - cut; i++) sum += values[i]!;
+  return sum / (values.length - 2 * cut);
+}
+
+/** Level of a region in stops re mid-grey: trimmed mean of luminance, then log2. Null with too few pixels or no light. */
+export function regionLevelStops(image: WorkingImage, pixels: Pixels, trimShare = TRIM_SHARE): number | null {
+  if (pixels.length < MIN_PIXELS) return null;
+  const mean = trimmedMeanOver(image.linearY, pixels, trimShare);
+  return mean === null ? null : levelStopsFromLinear(mean);
+}
+
+/** Share 0..1 of a region's source pixels with any channel clipped at the top. */
+export function clippedShareOver(image: WorkingImage, pixels: Pixels): number {
+  if (pixels.length === 0) return 0;
+  let sum = 0;
+  for (const i of pixels) sum += image.clippedShare[i]!;
+  return Math.min(1, sum / pixels.length);
+}
+
+/** Mean linear RGB of a region without clipped cells; null when nothing is left. */
+export function meanRgbOver(image: WorkingImage, pixels: Pixels): [number, number, number] | null {
+  let red = 0;
+  let green = 0;
+  let blue = 0;
+  let used = 0;
+  for (const i of pixels) {
+    if (image.clippedShare[i]! > 0) continue;
+    red += image.linearRgb[i * 3]!;
+    green += image.linearRgb[i * 3 + 1]!;
+    blue += image.linearRgb[i * 3 + 2]!;
+    used++;
+  }
+  return used === 0 ? null : [red / used, green / used, blue / used];
+}
+
+/** Difference of two levels; null when either is missing. */
+export function differenceStops(a: number | null, b: number | null): number | null {
+  return a === null || b === null ? null : a - b;
+}
+
+/** Smallest bounds around pixels, grown by `marginPx` inside the image. */
+export function boundsOf(pixels: Pixels, widthPx: number, heightPx: number, marginPx = 0): Bounds {
+  const bounds = { x0: widthPx, y0: heightPx, x1: -1, y1: -1 };
+  for (const i of pixels) {
+    const x = i % widthPx;
+    const y = (i - x) / widthPx;
+    if (x < bounds.x0) bounds.x0 = x;
+    if (x > bounds.x1) bounds.x1 = x;
+    if (y < bounds.y0) bounds.y0 = y;
+    if (y > bounds.y1) bounds.y1 = y;
+  }
+  if (bounds.x1 < bounds.x0) return bounds;
+  return {
+    x0: Math.max(0, bounds.x0 - marginPx),
+    y0: Math.max(0, bounds.y0 - marginPx),
+    x1: Math.min(widthPx - 1, bounds.x1 + marginPx),
+    y1: Math.min(heightPx - 1, bounds.y1 + marginPx),
+  };
+}
