@@ -6,7 +6,7 @@ const { document: plotDocument } = parseHTML('<!doctype html><html><body></body>
 
 /** Draws on the server to SVG text. `label` becomes the accessible name; ids and classes stay local to the figure. */
 export function drawSvg(label: string, options: Plot.PlotOptions): SafeHtml {
-  const svg = Plot.plot({ ...options, document: plotDocument as unknown as Document }) as unknown as {
+  const svg = Plot.plot({ ...options, document: plotDocument }) as unknown as {
     setAttribute(name: string, value: string): void;
     toString(): string;
   };

@@ -1,0 +1,94 @@
+import { readFileSync } from 'node:fs';
+import { Command, CommanderError } from 'commander';
+import { type AuditFlags, audit } from './commands/audit.js';
+import { addPlanOptions } from './commands/plan-options.js';
+import { addOutputOptions } from './commands/present.js';
+import { type SendFlags, send } from './commands/send.js';
+import { serve } from './commands/serve.js';
+import { type CommandContext, type ExitStatus, processContext } from './commands/terminal.js';
+import { asStopledgerError } from './errors.js';
+
+function version(): string {
+  for (const up of ['../package.json', '../../package.json']) {
+    try {
+      const parsed = JSON.parse(readFileSync(new URL(up, import.meta.url), 'utf8')) as {
+        name?: string;
+        version?: string;
+      };
+      if (parsed.name === 'stopledger' && parsed.version !== undefined) return parsed.version;
+    } catch {
+      // one folder further up when built
+    }
+  }
+  return 'unknown';
+}
+
+const EXIT_HELP = `
+Exit status: 0 all frames are consistent, 2 something is flagged, 1 the job could not be done.`;
+
+function program(context: CommandContext, done: (status: ExitStatus) => void): Command {
+  const top = new Command('stopledger')
+    .description('Audits exposure and lighting consistency across a photo shoot, in stops of light.')
+    .version(version())
+    .exitOverride()
+    .configureOutput({
+      writeOut: (text) => void context.stdout.write(text),
+      writeErr: (text) => void context.stderr.write(text),
+    })
+    .addHelpText('after', EXIT_HELP);
+
+  addOutputOptions(addPlanOptions(top.command('audit')))
+    .description('measure and judge files or folders on this machine, no service needed')
+    .argument('<path...>', 'image files, or folders to look through')
+    .addHelpText(
+      'after',
+      `${EXIT_HELP}\n\nExamples:\n  stopledger audit saturday/ --out saturday-report\n  stopledger audit card-a/ card-b/ --tolerance 1/4 --light flash\n  stopledger audit saturday/ --json | jq .summary`,
+    )
+    .action(async (paths: string[], flags: AuditFlags) => {
+      done(await audit(paths, flags, context));
+    });
+
+  addOutputOptions(addPlanOptions(top.command('send')))
+    .description('have files or folders measured by a running service, wait, print the same')
+    .argument('<path...>', 'image files, or folders to look through')
+    .requiredOption('--to <url>', 'address of the service')
+    .option(
+      '--token <token>',
+      'bearer token; SERVICE_TOKEN in the environment does the same and shows in no process list',
+    )
+    .option('--name <name>', 'name of the shoot (default: the first path’s)')
+    .addHelpText(
+      'after',
+      `${EXIT_HELP}\n\nExample:\n  stopledger send saturday/ --to http://127.0.0.1:4180 --out saturday-report`,
+    )
+    .action(async (paths: string[], flags: SendFlags) => {
+      done(await send(paths, flags, context));
+    });
+
+  top
+    .command('serve')
+    .description('the service; configured by environment variables')
+    .action(async () => {
+      done(await serve(context));
+    });
+  return top;
+}
+
+/** Runs the command line; `args` without the interpreter and script. Never throws: what went wrong is told on stderr. */
+export async function main(args: readonly string[], context: CommandContext): Promise<ExitStatus> {
+  let status: ExitStatus = 1;
+  try {
+    await program(context, (given) => (status = given)).parseAsync([...args], { from: 'user' });
+    return status;
+  } catch (thrown) {
+    // Commander has told the user already; help and version asked for are no failure.
+    if (thrown instanceof CommanderError) return thrown.exitCode === 0 ? 0 : 1;
+    const error = asStopledgerError(thrown);
+    context.stderr.write(
+      context.signal.aborted ? 'stopped before the job was done\n' : `stopledger: ${error.message} (${error.code})\n`,
+    );
+    return 1;
+  }
+}
+
+process.exitCode = await main(process.argv.slice(2), processContext());

@@ -1,0 +1,109 @@
+import { availableParallelism } from 'node:os';
+import { basename, resolve } from 'node:path';
+import { MeasuringOptions } from '../contracts/options.js';
+import { readConfig } from '../config.js';
+import { StopledgerError } from '../errors.js';
+import { createMeasuringPool, type MeasuringPool } from '../queue/measuring-pool.js';
+import { ReportFolder } from '../render/files.js';
+import type { JudgedFrameInput } from '../shoot/input.js';
+import { judgeShoot } from '../shoot/judge-shoot.js';
+import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
+import { type PlanFlags, readPlan } from './plan-options.js';
+import { type OutputFlags, exitStatusOf, printReport } from './present.js';
+import { type Progress, createProgress } from './progress.js';
+import type { CommandContext, ExitStatus } from './terminal.js';
+
+export interface AuditFlags extends PlanFlags, OutputFlags {}
+
+/** Of the service's variables only those that concern measuring count here: HOST may be the shell's own. */
+const MEASURING_VARIABLES = ['WORKERS', 'FRAME_TIMEOUT_SECONDS', 'FRAME_MAX_ATTEMPTS'] as const;
+
+const pick = (env: NodeJS.ProcessEnv, names: readonly string[]): NodeJS.ProcessEnv =>
+  Object.fromEntries(names.map((name) => [name, env[name]]));
+
+interface MeasuringRun {
+  pool: MeasuringPool;
+  options: MeasuringOptions;
+  folder: ReportFolder | null;
+  progress: Progress;
+  signal: AbortSignal;
+}
+
+/** Measures one frame; a frame that cannot be measured stands in the report with its reason. */
+async function measureOne(frame: FoundFrame, run: MeasuringRun): Promise<JudgedFrameInput> {
+  try {
+    const { measurement, products } = await run.pool.measure({
+      path: frame.path,
+      options: run.options,
+      signal: run.signal,
+    });
+    await run.folder?.putFrame(frame.name, measurement, products.previewJpeg);
+    return {
+      name: frame.name,
+      measurement,
+      failure: null,
+      measurementHref: run.folder?.measurementHref(frame.name) ?? null,
+    };
+  } catch (error) {
+    if (run.signal.aborted || !(error instanceof StopledgerError) || error.code === 'shutting-down') throw error;
+    return {
+      name: frame.name,
+      measurement: null,
+      failure: { code: error.code, message: error.message },
+      measurementHref: null,
+    };
+  }
+}
+
+async function measureAll(frames: readonly FoundFrame[], run: MeasuringRun): Promise<JudgedFrameInput[]> {
+  const measured: JudgedFrameInput[] = new Array<JudgedFrameInput>(frames.length);
+  let next = 0;
+  let done = 0;
+  run.progress.show('measuring', 0, frames.length);
+  const takeNext = async (): Promise<void> => {
+    for (let i = next++; i < frames.length; i = next++) {
+      measured[i] = await measureOne(frames[i] as FoundFrame, run);
+      done += 1;
+      run.progress.show('measuring', done, frames.length);
+    }
+  };
+  // One more than there are processes, so that none waits while the last frame's pictures are written.
+  await Promise.all(Array.from({ length: run.pool.workers + 1 }, takeNext));
+  return measured;
+}
+
+/** `stopledger audit`: measures and judges files or folders on this machine, without a service. */
+export async function audit(paths: readonly string[], flags: AuditFlags, context: CommandContext): Promise<ExitStatus> {
+  const { frames, ignored } = await findFrames(paths);
+  const plan = await readPlan(flags, frames);
+  const told = describeIgnored(ignored);
+  if (told !== '' && flags.quiet !== true) context.stderr.write(`${told}\n`);
+  const config = readConfig(pick(context.env, MEASURING_VARIABLES));
+  const progress = createProgress(context.stderr, flags.quiet === true);
+  const folder =
+    flags.out === undefined
+      ? null
+      : await ReportFolder.create(
+          flags.out,
+          frames.map((f) => f.name),
+        );
+  const pool = createMeasuringPool({
+    workers: Math.min(frames.length, config.workers === 0 ? availableParallelism() : config.workers),
+    timeLimitSeconds: config.frameTimeoutSeconds,
+    maxAttempts: config.frameMaxAttempts,
+  });
+  try {
+    const options = MeasuringOptions.parse({ toneResponse: plan.toneResponse });
+    const measured = await measureAll(frames, { pool, options, folder, progress, signal: context.signal });
+    const shoot = { id: 'local', name: basename(resolve(paths[0] ?? '.')) };
+    const judged = judgeShoot({ shoot, plan, frames: measured });
+    const report = folder === null ? judged : await folder.finish(judged);
+    progress.clear();
+    printReport(report, flags, context);
+    if (flags.out !== undefined && flags.json !== true) context.stdout.write(`\nReport files are in ${flags.out}\n`);
+    return exitStatusOf(report);
+  } finally {
+    progress.clear();
+    await pool.close();
+  }
+}

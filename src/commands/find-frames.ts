@@ -1,0 +1,139 @@
+import { createHash } from 'node:crypto';
+import { lstat, readdir, stat } from 'node:fs/promises';
+import { basename, extname, join, relative, resolve, sep } from 'node:path';
+import { StopledgerError } from '../errors.js';
+
+export interface FoundFrame {
+  /** Unique in the shoot; see `nameFrames`. */
+  name: string;
+  path: string;
+}
+
+export interface FoundFrames {
+  frames: FoundFrame[];
+  /** What a folder held and was not taken, by reason. */
+  ignored: { hidden: number; notImages: number; folderLinks: number };
+}
+
+/** What is taken from folders. A file named on the command line is taken whatever it is called. */
+const IMAGE_EXTENSIONS = new Set(
+  (
+    'jpg jpeg jpe jfif png tif tiff webp avif gif heic heif hif ' +
+    '3fr arw cr2 cr3 crw dcr dng erf fff iiq kdc mef mos mrw nef nrw orf pef raf raw rw2 rwl sr2 srf srw x3f'
+  )
+    .split(' ')
+    .map((ending) => `.${ending}`),
+);
+
+const natural = new Intl.Collator('en', { numeric: true, sensitivity: 'variant' });
+
+/** Orders as people count: IMG_9 before IMG_10. */
+export const naturalOrder = (a: string, b: string): number => natural.compare(a, b) || (a < b ? -1 : a > b ? 1 : 0);
+
+interface Candidate {
+  path: string;
+  root: string;
+  /** Path below what the user named, `/` between parts. */
+  below: string;
+}
+
+async function walk(root: string, folder: string, ignored: FoundFrames['ignored'], out: Candidate[]): Promise<void> {
+  const entries = (await readdir(folder, { withFileTypes: true })).sort((a, b) => naturalOrder(a.name, b.name));
+  for (const entry of entries) {
+    const path = join(folder, entry.name);
+    if (entry.name.startsWith('.')) {
+      ignored.hidden += 1;
+    } else if (entry.isDirectory()) {
+      await walk(root, path, ignored, out);
+    } else if (entry.isSymbolicLink() && (await stat(path).catch(() => null))?.isDirectory()) {
+      ignored.folderLinks += 1;
+    } else if (IMAGE_EXTENSIONS.has(extname(entry.name).toLowerCase())) {
+      out.push({ path, root, below: relative(root, path).split(sep).join('/') });
+    } else {
+      ignored.notImages += 1;
+    }
+  }
+}
+
+const LONGEST_BYTES = 255;
+
+/** What a service takes as a frame name: one NFC name without slashes, controls or outer white space, at most 255 bytes. */
+function usable(name: string): string {
+  const clean = name
+    .normalize('NFC')
+    // eslint-disable-next-line no-control-regex
+    .replace(/[\\\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffd]/g, '_')
+    .trim();
+  if (Buffer.byteLength(clean) <= LONGEST_BYTES - 8) return clean;
+  const mark = createHash('sha256').update(clean).digest('hex').slice(0, 12);
+  let tail = '';
+  for (const letter of Array.from(clean).reverse()) {
+    if (Buffer.byteLength(letter + tail) > LONGEST_BYTES - 24) break;
+    tail = letter + tail;
+  }
+  return `${mark}~${tail}`;
+}
+
+/**
+ * Gives each file its frame name: its path below the folder that was named, with `__` between the parts, so that
+ * `card-a/P1.JPG` is `card-a__P1.JPG` and a file straight in the folder keeps its own name. When two folders named on
+ * the command line hold the same, the folder's name goes in front; what still meets is numbered `~2`, `~3`.
+ */
+export function nameFrames(candidates: readonly Candidate[]): FoundFrame[] {
+  const plain = candidates.map((c) => usable(c.below.replaceAll('/', '__')));
+  const times = new Map<string, number>();
+  for (const name of plain) times.set(name, (times.get(name) ?? 0) + 1);
+  const taken = new Set<string>();
+  return candidates.map(({ path, root }, i) => {
+    const own = plain[i] ?? basename(path);
+    const wanted = (times.get(own) ?? 0) > 1 ? usable(`${basename(root)}__${own}`) : own;
+    let name = wanted;
+    for (let n = 2; taken.has(name); n += 1) {
+      const ending = extname(wanted);
+      name = `${wanted.slice(0, wanted.length - ending.length)}~${n}${ending}`;
+    }
+    taken.add(name);
+    return { name, path };
+  });
+}
+
+/**
+ * Finds frames in files and folders (recursively, natural order, hidden entries and other files counted and left out).
+ * The same file named twice is one frame. Throws `bad-usage` for a path that does not exist, `no-frames` when nothing is left.
+ */
+export async function findFrames(paths: readonly string[]): Promise<FoundFrames> {
+  const ignored = { hidden: 0, notImages: 0, folderLinks: 0 };
+  const candidates: Candidate[] = [];
+  for (const given of paths) {
+    const path = resolve(given);
+    const info = await stat(path).catch(() => null);
+    if (info === null) {
+      const dangling = await lstat(path).catch(() => null);
+      throw new StopledgerError(
+        'bad-usage',
+        `PATH "${given}": ${dangling === null ? 'there is no such file or folder' : 'the link leads nowhere'}`,
+      );
+    }
+    if (info.isDirectory()) await walk(path, path, ignored, candidates);
+    else candidates.push({ path, root: resolve(path, '..'), below: basename(path) });
+  }
+  const once = [...new Map(candidates.map((c) => [c.path, c])).values()];
+  if (once.length === 0) {
+    throw new StopledgerError(
+      'no-frames',
+      `no image files in ${paths.map((p) => `"${p}"`).join(', ')}; ${describeIgnored(ignored) || 'nothing was there'}`,
+    );
+  }
+  return { frames: nameFrames(once), ignored };
+}
+
+/** "3 files that are no images, 1 hidden entry ignored", or an empty string. */
+export function describeIgnored(ignored: FoundFrames['ignored']): string {
+  const parts = [
+    [ignored.notImages, 'file that is no image', 'files that are no images'],
+    [ignored.hidden, 'hidden entry', 'hidden entries'],
+    [ignored.folderLinks, 'link to a folder', 'links to folders'],
+  ] as const;
+  const told = parts.flatMap(([n, one, many]) => (n === 0 ? [] : [`${n} ${n === 1 ? one : many}`]));
+  return told.length === 0 ? '' : `${told.join(', ')} ignored`;
+}

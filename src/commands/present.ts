@@ -1,0 +1,32 @@
+import type { Command } from 'commander';
+import type { ShootReport } from '../contracts/report.js';
+import { renderFindings, renderTerminalReport, wantsColour } from '../render/terminal.js';
+import type { CommandContext, ExitStatus } from './terminal.js';
+
+export interface OutputFlags {
+  out?: string;
+  json?: boolean;
+  quiet?: boolean;
+}
+
+export function addOutputOptions(command: Command): Command {
+  return command
+    .option('--out <folder>', 'write report.json, report.html, frames.csv, measurements and previews there')
+    .option('--json', 'print the report as JSON and nothing else on standard output')
+    .option('--quiet', 'no progress, and only the counts and findings instead of the table');
+}
+
+/** Prints a report the way the flags ask for. */
+export function printReport(report: ShootReport, flags: OutputFlags, context: CommandContext): void {
+  if (flags.json === true) {
+    context.stdout.write(`${JSON.stringify(report, null, 2)}\n`);
+    return;
+  }
+  const options = { colour: wantsColour(context.stdout, context.env), columns: context.stdout.columns ?? 100 };
+  const text = flags.quiet === true ? renderFindings(report, options) : renderTerminalReport(report, options);
+  context.stdout.write(`${text}\n`);
+}
+
+export function exitStatusOf(report: ShootReport): ExitStatus {
+  return report.summary.consistent === report.summary.frames ? 0 : 2;
+}

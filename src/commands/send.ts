@@ -1,0 +1,133 @@
+import { readFile } from 'node:fs/promises';
+import { basename, resolve } from 'node:path';
+import { setTimeout as delay } from 'node:timers/promises';
+import type { ShootPlan } from '../contracts/plan.js';
+import type { ShootReport } from '../contracts/report.js';
+import { StopledgerError, asStopledgerError } from '../errors.js';
+import { ReportFolder } from '../render/files.js';
+import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
+import { type PlanFlags, readPlan } from './plan-options.js';
+import { type OutputFlags, exitStatusOf, printReport } from './present.js';
+import { type Progress, createProgress } from './progress.js';
+import { ServiceClient } from './service-client.js';
+import type { CommandContext, ExitStatus } from './terminal.js';
+
+export interface SendFlags extends PlanFlags, OutputFlags {
+  to: string;
+  token?: string;
+  name?: string;
+}
+
+export interface SentShoot {
+  shootId: string;
+  report: ShootReport;
+  /** Files that the service would not take, with its reason. */
+  refused: { name: string; error: StopledgerError }[];
+}
+
+export interface SendRequest {
+  client: ServiceClient;
+  shootName: string;
+  plan: ShootPlan;
+  frames: readonly FoundFrame[];
+  progress: Progress;
+  signal: AbortSignal;
+}
+
+const UPLOADS_AT_ONCE = 4;
+const LOOK_EVERY_MS = 250;
+
+/** A refusal of one file is told and the rest goes on; anything else ends the sending. */
+function concernsOneFile(error: StopledgerError): boolean {
+  if (error.code === 'frame-file-missing') return true;
+  return !error.retryable && ![401, 404, 409].includes(error.status);
+}
+
+async function uploadAll(shootId: string, request: SendRequest): Promise<SentShoot['refused']> {
+  const { client, frames, progress, signal } = request;
+  const refused: SentShoot['refused'] = [];
+  let next = 0;
+  let done = 0;
+  progress.show('sending', 0, frames.length);
+  const takeNext = async (): Promise<void> => {
+    for (let frame = frames[next++]; frame !== undefined; frame = frames[next++]) {
+      try {
+        await client.putFrame(shootId, frame.name, await readFile(frame.path));
+      } catch (thrown) {
+        const error = asStopledgerError(thrown, 'frame-file-missing');
+        if (signal.aborted || !concernsOneFile(error)) {
+          next = frames.length;
+          throw error;
+        }
+        refused.push({ name: frame.name, error });
+      }
+      done += 1;
+      progress.show('sending', done, frames.length);
+    }
+  };
+  await Promise.all(Array.from({ length: Math.min(UPLOADS_AT_ONCE, frames.length) }, takeNext));
+  return refused;
+}
+
+/** Sends frames to a service as a new shoot, waits until all are measured and fetches the report. */
+export async function sendShoot(request: SendRequest): Promise<SentShoot> {
+  const { client, progress, signal } = request;
+  const { id: shootId } = await client.createShoot(request.shootName, request.plan);
+  const refused = await uploadAll(shootId, request);
+  await client.complete(shootId);
+  for (;;) {
+    const { state, progress: counts } = await client.status(shootId);
+    progress.show('measuring', counts.measured + counts.failed, counts.total);
+    if (state === 'ready') break;
+    await delay(LOOK_EVERY_MS, undefined, { signal });
+  }
+  return { shootId, report: await client.report(shootId), refused };
+}
+
+/** Fetches every measurement and preview of a shoot and writes the report folder. Returns the report with local links. */
+export async function fetchReportFolder(
+  client: ServiceClient,
+  sent: SentShoot,
+  out: string,
+  progress: Progress,
+): Promise<ShootReport> {
+  const { shootId, report } = sent;
+  const folder = await ReportFolder.create(
+    out,
+    report.frames.map((frame) => frame.name),
+  );
+  for (const [i, frame] of report.frames.entries()) {
+    progress.show('fetching', i, report.frames.length);
+    if (frame.measurement === null) continue;
+    const [measurement, preview] = await Promise.all([
+      client.measurement(shootId, frame.name),
+      client.preview(shootId, frame.name),
+    ]);
+    await folder.putFrame(frame.name, measurement, preview);
+  }
+  return folder.finish(report);
+}
+
+/** `stopledger send`: has files or folders judged by a running service and prints the same as `audit`. */
+export async function send(paths: readonly string[], flags: SendFlags, context: CommandContext): Promise<ExitStatus> {
+  const { frames, ignored } = await findFrames(paths);
+  const plan = await readPlan(flags, frames);
+  const told = describeIgnored(ignored);
+  if (told !== '' && flags.quiet !== true) context.stderr.write(`${told}\n`);
+  const progress = createProgress(context.stderr, flags.quiet === true);
+  const token = flags.token ?? context.env['SERVICE_TOKEN'];
+  const client = new ServiceClient({ to: flags.to, signal: context.signal, ...(token === undefined ? {} : { token }) });
+  try {
+    const shootName = flags.name ?? basename(resolve(paths[0] ?? '.'));
+    const sent = await sendShoot({ client, shootName, plan, frames, progress, signal: context.signal });
+    const report = flags.out === undefined ? sent.report : await fetchReportFolder(client, sent, flags.out, progress);
+    progress.clear();
+    printReport(report, flags, context);
+    if (flags.out !== undefined && flags.json !== true) context.stdout.write(`\nReport files are in ${flags.out}\n`);
+    for (const { name, error } of sent.refused)
+      context.stderr.write(`not taken: ${name}: ${error.message} (${error.code})\n`);
+    return sent.refused.length > 0 ? 2 : exitStatusOf(report);
+  } finally {
+    progress.clear();
+  }
+}
