@@ -88,7 +88,7 @@ export const SETUPS: readonly PlannedSetup[] = [
     faceMeanStops: -0.91,
     meterErrorStops: -0.8,
     beginsSetup: 'must',
-    startsAtMinute: 44,
+    startsAtMinute: 25.35,
   },
   {
     id: 'far-side',
@@ -99,7 +99,7 @@ export const SETUPS: readonly PlannedSetup[] = [
     faceMeanStops: -0.91,
     meterErrorStops: 0,
     beginsSetup: 'must',
-    startsAtMinute: 51,
+    startsAtMinute: 31,
   },
   {
     id: 'near',
@@ -110,7 +110,7 @@ export const SETUPS: readonly PlannedSetup[] = [
     faceMeanStops: -0.51,
     meterErrorStops: 0,
     beginsSetup: 'must',
-    startsAtMinute: 66,
+    startsAtMinute: 46,
   },
 ];
 
@@ -144,6 +144,11 @@ const isoFlags = {
   incident: iso,
   settings: { ...f8, iso: 200 },
   mustFlag: [['level-off-baseline', 'settings-changed']],
+} satisfies Partial<PlannedFrame>;
+const movedFlags = {
+  incident: moved,
+  mustFlag: [['light-changed', 'level-off-baseline']],
+  toleranceStops: 0.35,
 } satisfies Partial<PlannedFrame>;
 const castFlags = { incident: cast, castShiftMired: 60, mustFlag: [['cast-shifted']] } satisfies Partial<PlannedFrame>;
 
@@ -209,10 +214,10 @@ export const FRAMES: readonly PlannedFrame[] = [
   at('side', 'hana', 'three-quarter', castFlags),
   at('side', 'hana', 'head'),
 
-  at('far-side-unmetered', 'ada', 'full', { incident: moved }),
-  at('far-side-unmetered', 'ada', 'three-quarter', { incident: moved }),
-  at('far-side-unmetered', 'ada', 'head', { incident: moved }),
-  at('far-side-unmetered', 'ada', 'head', { incident: moved }),
+  at('far-side-unmetered', 'ada', 'full', movedFlags),
+  at('far-side-unmetered', 'ada', 'three-quarter', movedFlags),
+  at('far-side-unmetered', 'ada', 'head', movedFlags),
+  at('far-side-unmetered', 'ada', 'head', movedFlags),
   at('far-side', 'ada', 'head'),
   at('far-side', 'ada', 'three-quarter', { storedOrientation: 6 }),
   at('far-side', 'cole', 'three-quarter'),

@@ -10,7 +10,8 @@ export interface SceneOptions {
   sameWall: boolean;
   /**
    * A second, low light for the legs, as a smooth gain that rises from 0 stops at the chest to this many stops from
-   * the knees down. 0: none. An approximation: it multiplies light and truth alike.
+   * the knees down. 0: none. An approximation: it multiplies light and truth alike. The wall and floor, farther
+   * from that light than the figure, get `FILL_ON_BACKGROUND` of it.
    */
   lowFillStops: number;
 }
@@ -27,6 +28,8 @@ const REFERENCE_FIGURE = 'ada';
 /** Rows, as shares of the height, between which the low fill rises. */
 const FILL_FROM = 0.34;
 const FILL_TO = 0.71;
+/** Low light 1.5 m before the figure, wall 1.4 m behind it: inverse square, (1.5 / 2.9)^2. */
+const FILL_ON_BACKGROUND = (1.5 / 2.9) ** 2;
 
 /** Mean linear RGB of the wall left of the head; no figure reaches there. */
 function wallColour(render: StudioRender): [number, number, number] {
@@ -72,10 +75,11 @@ export async function buildScene(renderName: string, options: SceneOptions): Pro
   const white = new Float32Array(render.white.length);
   for (let y = 0; y < heightPx; y++) {
     const t = Math.min(1, Math.max(0, (y / heightPx - FILL_FROM) / (FILL_TO - FILL_FROM)));
-    const gain = lampGain * 2 ** (options.lowFillStops * t * t * (3 - 2 * t));
+    const fill = 2 ** (options.lowFillStops * t * t * (3 - 2 * t)) - 1;
     for (let x = 0; x < widthPx; x++) {
       const p = y * widthPx + x;
       const wall = backgroundShare(render, x, y);
+      const gain = lampGain * (1 + fill * (1 - wall * (1 - FILL_ON_BACKGROUND)));
       white[p] = (render.white[p] ?? 0) * gain;
       for (let c = 0; c < 3; c++) {
         linearRgb[p * 3 + c] = (render.linearRgb[p * 3 + c] ?? 0) * gain * (1 + wall * ((paint[c] ?? 1) - 1));

@@ -1,10 +1,11 @@
-/** The planned sample shoot turned into frame specifications, with the truth each will have. Deterministic. */
+/** A planned shoot turned into frame specifications, with the truth each will have. Deterministic. */
 import type { FlagCode } from '../../src/contracts/report.js';
 import { exposureFactors, settingsStops, type LightState } from './exposure.js';
 import type { Framing } from './framing.js';
 import type { PixelTruth } from './pixel-truth.js';
 import { seededRandom, type Random } from './random.js';
-import { FRAMES, SETUPS, type FramingKind, type PlannedFrame, type PlannedSetup } from './scenario.js';
+import type { CameraCurveName } from './camera-curves.js';
+import type { FramingKind, PlannedFrame, PlannedSetup } from './scenario.js';
 import type { FrameTruth } from './truth.js';
 import type { FrameSpec } from './virtual-camera.js';
 
@@ -79,34 +80,45 @@ function clockTime(secondsAfterTen: number): { exif: string; subSec: string; iso
   return { exif: `2026:05:16 ${clock}`, subSec, iso: `2026-05-16T${clock}.${subSec}+01:00` };
 }
 
-function setupOf(planned: PlannedFrame): PlannedSetup {
-  const setup = SETUPS.find((s) => s.id === planned.setup);
+function setupOf(planned: PlannedFrame, setups: readonly PlannedSetup[]): PlannedSetup {
+  const setup = setups.find((s) => s.id === planned.setup);
   if (setup === undefined) throw new RangeError(`frame is planned for set-up ${planned.setup}, which does not exist`);
   return setup;
 }
 
-/** All frames of the sample shoot in capture order. */
-export function planShoot(): ShootFrame[] {
+export interface FramesPlan {
+  setups: readonly PlannedSetup[];
+  frames: readonly PlannedFrame[];
+  namePrefix: string;
+  curve: CameraCurveName;
+}
+
+/** All frames of a planned shoot in capture order. Throws RangeError for a frame of an unknown set-up. */
+export function planShoot(shoot: FramesPlan): ShootFrame[] {
   let clock = 0;
   let previous: PlannedSetup | null = null;
-  return FRAMES.map((planned, index) => {
-    const setup = setupOf(planned);
-    const random = seededRandom(`frame ${index + 1}`);
+  return shoot.frames.map((planned, index) => {
+    const setup = setupOf(planned, shoot.setups);
+    const name = `${shoot.namePrefix}${String(index + 1).padStart(4, '0')}.jpg`;
+    const random = seededRandom(name);
     const pause = 5 + 9 * random.uniform();
     clock = setup === previous ? clock + (planned.secondsSincePrevious ?? pause) : setup.startsAtMinute * 60 + pause;
     previous = setup;
-    return shootFrame(planned, setup, index, clock, random);
+    return shootFrame({ planned, setup, name, clock, random, curve: shoot.curve });
   });
 }
 
-function shootFrame(
-  planned: PlannedFrame,
-  setup: PlannedSetup,
-  index: number,
-  clock: number,
-  random: Random,
-): ShootFrame {
-  const name = `MKR_${String(index + 1).padStart(4, '0')}.jpg`;
+interface OneFrame {
+  planned: PlannedFrame;
+  setup: PlannedSetup;
+  name: string;
+  /** Seconds after ten o'clock. */
+  clock: number;
+  random: Random;
+  curve: CameraCurveName;
+}
+
+function shootFrame({ planned, setup, name, clock, random, curve }: OneFrame): ShootFrame {
   const settings = planned.settings ?? setup.metered;
   const repeatability = LAMP_REPEATABILITY_STOPS * (2 * random.uniform() - 1);
   const powerStops =
@@ -120,8 +132,8 @@ function shootFrame(
     ambientStops: AMBIENT_STOPS + settingsStops(reference, setup.metered, 1),
   };
   const factors = exposureFactors(settings, light);
-  // The set-up's own baseline is the metered level, or the missed one where nobody metered.
-  const baseline = exposureFactors(setup.metered, { ...light, powerStops: setup.meterErrorStops });
+  // The baseline is the level that a reading would have given, also where nobody took one.
+  const baseline = exposureFactors(setup.metered, { ...light, powerStops: 0 });
   const fromSetup = Math.log2((factors.flash + factors.ambient) / (baseline.flash + baseline.ambient));
   const fromSettings = settingsStops(setup.metered, settings, 0);
   const when = clockTime(clock);
@@ -132,7 +144,7 @@ function shootFrame(
     light,
     ambientCastMired: AMBIENT_CAST_MIRED,
     castShiftMired: planned.castShiftMired ?? 0,
-    curve: 'hall',
+    curve,
     framing: frame(planned.framing, random),
     storedOrientation: planned.storedOrientation ?? 1,
     jpeg: { quality: 88, chroma: '4:2:0' },

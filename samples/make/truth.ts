@@ -26,7 +26,7 @@ export const FrameTruth = z.strictObject({
   storedOrientation: z.number().int(),
   /** Lamp power relative to the set-up's metered power; null: silent. */
   lampPowerStops: stopsOrNull,
-  /** What the frame got minus what its set-up's settings and lamp were metered to give: settings and light together. */
+  /** What the frame got minus what a reading for its set-up gives: settings and light together. */
   trueFromSetupStops: z.number(),
   /** How much of it the camera settings explain. */
   ofWhichSettingsStops: z.number(),
