@@ -4,10 +4,11 @@ import {
   type LogisticParameters,
   type ToneCurve,
 } from '../tone-response.js';
+import { median } from '../robust-statistics.js';
 import { keepFrames, type Bracket } from './bracket.js';
 import { fitDebevecMalik } from './debevec-malik.js';
 import { minimiseSimplex } from './nelder-mead.js';
-import { bracketLoss, stepChecks, type StepCheck } from './residual.js';
+import { bracketLoss, siteSpreadStops, stepChecks, type StepCheck } from './residual.js';
 
 export type FitMethod = 'logistic' | 'logistic-with-veil' | 'debevec-malik';
 
@@ -18,8 +19,10 @@ export interface ResponseFit {
   parameters: LogisticParameters | null;
   /** The curve as ascending file-linear / scene-linear knots, for keeping. */
   knots: { fileLinear: number[]; sceneLinear: number[] };
-  /** Root mean square of a site's light about its mean, in stops. */
+  /** Root mean square of all sites' light about their means, in stops. */
   residualStops: number;
+  /** Share of the sites that were left out because something moved there. */
+  movedShare: number;
   /** The same over frames that were left out of the fit, one after the other, per method. */
   crossValidatedStops: Record<FitMethod, number | null>;
   steps: StepCheck[];
@@ -49,8 +52,11 @@ export function fitResponse(bracket: Bracket): ResponseFit | FitRefusal {
     // A freer form has to be clearly better: it carries more that can go wrong outside the bracket.
     if ((scores[method] ?? Infinity) < 0.9 * (scores[best] ?? Infinity)) best = method;
   }
-  const fitted = fitBy(bracket, best);
+  const first = fitBy(bracket, best);
+  const still = first && withoutMoved(bracket, first.curve);
+  const fitted = still && fitBy(still, best);
   if (!fitted) return { refused: `the ${best} fit found no monotone response` };
+  // Judged on all sites: what was left out as moved must not make a bad bracket look good.
   const residualStops = Math.sqrt(bracketLoss(fitted.curve, bracket));
   if (residualStops > LARGEST_RESIDUAL_STOPS) {
     return {
@@ -62,6 +68,7 @@ export function fitResponse(bracket: Bracket): ResponseFit | FitRefusal {
     ...fitted,
     knots: knotsOf(fitted.curve),
     residualStops,
+    movedShare: 1 - still.sites.length / bracket.sites.length,
     crossValidatedStops: scores,
     steps: stepChecks(
       fitted.curve,
@@ -84,6 +91,13 @@ function tooPoor(bracket: Bracket): string | null {
     return `only ${bracket.sites.length} still, unclipped places were seen in two frames or more but ${LEAST_SITES} are needed`;
   }
   return null;
+}
+
+/** Sites that the first fit explains far worse than most are where something moved. */
+function withoutMoved(bracket: Bracket, curve: ToneCurve): Bracket {
+  const spreads = bracket.sites.map((s) => siteSpreadStops(curve, s, bracket.exposureStops));
+  const limit = Math.max(0.1, 3 * (median(spreads) ?? 0));
+  return { ...bracket, sites: bracket.sites.filter((_, i) => spreads[i]! <= limit) };
 }
 
 function fitBy(

@@ -1,5 +1,5 @@
 import type { ToneCurve } from '../tone-response.js';
-import type { Bracket } from './bracket.js';
+import type { Bracket, Site } from './bracket.js';
 
 /**
  * How badly a curve explains a bracket: at every site, the light (log2 of scene minus exposure) should be the same in
@@ -10,14 +10,7 @@ export function bracketLoss(curve: ToneCurve, bracket: Bracket): number {
   let loss = 0;
   let total = 0;
   for (const site of bracket.sites) {
-    let sum = 0;
-    let weights = 0;
-    const lights = site.map((r) => Math.log2(curve.toScene(r.fileLinear)) - bracket.exposureStops[r.frame]!);
-    site.forEach((r, i) => {
-      sum += r.weight * lights[i]!;
-      weights += r.weight;
-    });
-    const mean = sum / weights;
+    const { lights, mean } = siteLight(curve, site, bracket.exposureStops);
     site.forEach((r, i) => {
       const e = Math.abs(lights[i]! - mean);
       loss += r.weight * (e < knee ? e * e : 2 * knee * e - knee * knee);
@@ -25,6 +18,30 @@ export function bracketLoss(curve: ToneCurve, bracket: Bracket): number {
     });
   }
   return total > 0 ? loss / total : Infinity;
+}
+
+/** Spread of one site's light about its weighted mean, in stops. */
+export function siteSpreadStops(curve: ToneCurve, site: Site, exposureStops: readonly number[]): number {
+  const { lights, mean } = siteLight(curve, site, exposureStops);
+  let sum = 0;
+  let weights = 0;
+  site.forEach((r, i) => {
+    sum += r.weight * (lights[i]! - mean) ** 2;
+    weights += r.weight;
+  });
+  return Math.sqrt(sum / weights);
+}
+
+/** Light at a site as each frame tells it (log2 of scene minus exposure), and the weighted mean. */
+function siteLight(curve: ToneCurve, site: Site, exposureStops: readonly number[]): { lights: number[]; mean: number } {
+  const lights = site.map((r) => Math.log2(curve.toScene(r.fileLinear)) - exposureStops[r.frame]!);
+  let sum = 0;
+  let weights = 0;
+  site.forEach((r, i) => {
+    sum += r.weight * lights[i]!;
+    weights += r.weight;
+  });
+  return { lights, mean: sum / weights };
 }
 
 export interface StepCheck {
