@@ -7,8 +7,13 @@ export type MeasureOutcome =
 export interface FrameQueueEvents {
   /** Called when a frame is taken up by a measuring process. */
   onStarted(job: MeasureJob): void | Promise<void>;
-  /** Called once a frame is measured or finally failed; the queue waits for the promise before it forgets the job. */
+  /**
+   * Called once a frame is measured or finally failed; the queue waits for the promise before it forgets the job,
+   * and delivers the outcome again when it is rejected.
+   */
   onOutcome(outcome: MeasureOutcome): void | Promise<void>;
+  /** Called for a frame that was taken up but handed back unmeasured by an orderly `close`. */
+  onReleased(job: MeasureJob): void | Promise<void>;
 }
 
 /**
@@ -22,6 +27,6 @@ export interface FrameQueue {
   /** Forget waiting jobs of a shoot; running ones end and their outcome is dropped. */
   dropShoot(shootId: string): Promise<void>;
   counts(): Promise<{ waiting: number; running: number }>;
-  /** Take no more, end what runs within `deadlineMs` or abandon it (it stays `received` in the store). */
+  /** Take no more, end what runs within `deadlineMs` or hand it back by `onReleased`. */
   close(deadlineMs: number): Promise<void>;
 }

@@ -9,6 +9,8 @@ export interface ShootRecord {
   plan: ShootPlan;
   createdAt: string;
   completedAt: string | null;
+  /** Rises with every change to the shoot or one of its frames; what was derived from an older version is stale. */
+  version: number;
 }
 
 export interface FrameRecord {
@@ -34,35 +36,67 @@ export interface ShootStore {
   deleteShoot(id: string): Promise<boolean>;
   listShoots(): Promise<ShootRecord[]>;
 
-  /** `created` false: the same bytes are there already. Throws `frame-name-taken` for other bytes. */
-  addFrame(frame: { shootId: string; name: string; sha256: string; bytes: number }): Promise<{ frame: FrameRecord; created: boolean }>;
+  /**
+   * Durable when it returns. `created` false: the same bytes are there already (also after `completeShoot`).
+   * Throws `frame-name-taken` for other bytes, `shoot-complete`, `shoot-not-found`, and `too-many-frames` when
+   * the shoot holds `maxFrames` already.
+   */
+  addFrame(frame: NewFrame): Promise<{ frame: FrameRecord; created: boolean }>;
+  /** The row without its measurement, which may be large. */
+  getFrameRecord(shootId: string, name: string): Promise<FrameRecord | null>;
   getFrame(shootId: string, name: string): Promise<MeasuredFrameRecord | null>;
+  /** In the order they were received. */
   listFrames(shootId: string): Promise<MeasuredFrameRecord[]>;
   progress(shootId: string): Promise<ShootProgress>;
   /** received -> measuring, attempts + 1. False when it was not `received`. */
   claimFrame(shootId: string, name: string): Promise<boolean>;
+  /** measuring -> received, the attempt not counted: handed back on an orderly shutdown. */
+  releaseFrame(shootId: string, name: string): Promise<boolean>;
   /** -> measured. False when it is measured or failed already, or gone. */
   storeMeasurement(shootId: string, name: string, measurement: FrameMeasurement): Promise<boolean>;
   /** -> failed. False when it is measured or failed already, or gone. */
   storeFailure(shootId: string, name: string, failure: FrameFailure): Promise<boolean>;
-  /** measuring -> received (after a crash), and everything waiting, for the queue. */
+  /**
+   * For the start: measuring -> received (the process ended meanwhile), or -> failed with `frame-process-died`
+   * once `maxAttempts` attempts ended so. Returns everything that is `received`, for the queue.
+   */
   requeueUnfinished(maxAttempts: number): Promise<FrameRecord[]>;
   close(): Promise<void>;
 }
 
-/** The bytes of frames, and the pictures made of them. */
+export interface NewFrame {
+  shootId: string;
+  name: string;
+  sha256: string;
+  bytes: number;
+  maxFrames: number;
+}
+
+/**
+ * The bytes of frames, and the pictures made of them. Both are addressed by the SHA-256 of the frame's bytes
+ * inside their shoot, so no name given by a client ever becomes part of a path, and keeping twice changes nothing.
+ */
 export interface FrameFiles {
-  /** Streams to disk, hashes while writing, synced before it returns. Refuses over `maxBytes` with `frame-too-large`. */
-  receive(shootId: string, source: AsyncIterable<Uint8Array>, maxBytes: number): Promise<ReceivedFile>;
-  /** Gives a received file its name; returns when the folder is synced too. */
-  keep(received: ReceivedFile, shootId: string, frameName: string): Promise<void>;
+  /**
+   * Streams to disk, hashes while writing, synced before it returns. Throws `frame-too-large` over `maxBytes`,
+   * `frame-empty`, `upload-aborted` when the source ends with an error, `storage-full`. Leaves nothing behind then,
+   * and never destroys the source.
+   */
+  receive(source: AsyncIterable<Uint8Array>, maxBytes: number): Promise<ReceivedFile>;
+  /** Gives received bytes their place in the shoot; returns when the folders are synced too. */
+  keep(received: ReceivedFile, shootId: string): Promise<void>;
   discard(received: ReceivedFile): Promise<void>;
-  read(shootId: string, frameName: string): Promise<Buffer>;
+  /** Throws `frame-file-missing`. */
+  read(shootId: string, sha256: string): Promise<Buffer>;
   /** Local path for a process on this machine, or null where there is none. */
-  localPath(shootId: string, frameName: string): string | null;
-  putProducts(shootId: string, frameName: string, products: FrameProducts): Promise<void>;
-  getProduct(shootId: string, frameName: string, product: keyof FrameProducts): Promise<Buffer | null>;
+  localPath(shootId: string, sha256: string): string | null;
+  putProducts(shootId: string, sha256: string, products: FrameProducts): Promise<void>;
+  getProduct(shootId: string, sha256: string, product: keyof FrameProducts): Promise<Buffer | null>;
   deleteShoot(shootId: string): Promise<void>;
+  /** For the start: removes half-received files and the folders of shoots that are not `known`. */
+  sweep(known: (shootId: string) => boolean): Promise<void>;
+  /** Throws when nothing can be written. */
+  check(): Promise<void>;
 }
 
 export interface ReceivedFile {

@@ -1,0 +1,79 @@
+import express, { Router, type Express, type RequestHandler } from 'express';
+import helmet from 'helmet';
+import { StopledgerError } from '../errors.js';
+import { VERSION } from '../version.js';
+import { requireToken } from './auth.js';
+import type { AppDeps } from './deps.js';
+import { eventRoutes } from './events.js';
+import { frameRoutes } from './frames.js';
+import { healthRoutes } from './health.js';
+import { openApiRoutes } from './openapi.js';
+import { problemHandler } from './problem.js';
+import { reportRoutes } from './report.js';
+import { shootRoutes } from './shoots.js';
+
+/** One line a request: what was asked and what came of it, never a header or a body. */
+function requestLog(deps: AppDeps): RequestHandler {
+  return (request, response, next) => {
+    const startedAt = performance.now();
+    response.on('close', () => {
+      const line = {
+        method: request.method,
+        url: request.originalUrl,
+        status: response.statusCode,
+        ended: response.writableFinished,
+        durationMs: Math.round(performance.now() - startedAt),
+      };
+      if (response.statusCode >= 500) deps.log.error(line, 'request');
+      else deps.log.info(line, 'request');
+    });
+    next();
+  };
+}
+
+function refuseWhenShuttingDown(deps: AppDeps): RequestHandler {
+  return (_request, response, next) => {
+    if (!deps.shuttingDown.aborted) {
+      next();
+      return;
+    }
+    response.set('Connection', 'close');
+    throw new StopledgerError('shutting-down', 'the service takes no more requests');
+  };
+}
+
+/** The HTTP API; see `openapi.ts` for its addresses. */
+export function createApp(deps: AppDeps): Express {
+  const app = express();
+  app.disable('x-powered-by');
+  app.set('etag', false);
+  app.set('query parser', 'simple');
+  app.set('case sensitive routing', true);
+  app.use(requestLog(deps));
+  app.use(
+    helmet({
+      contentSecurityPolicy: { useDefaults: false, directives: { defaultSrc: ["'none'"], frameAncestors: ["'none'"] } },
+      // Whether the connection is encrypted is decided in front of this service.
+      strictTransportSecurity: false,
+    }),
+  );
+
+  const open = Router();
+  healthRoutes(open, deps);
+  openApiRoutes(open, VERSION);
+  app.use(open);
+
+  app.use('/v1', requireToken(deps.config.apiTokens), refuseWhenShuttingDown(deps));
+  const api = Router();
+  shootRoutes(api, deps);
+  frameRoutes(api, deps);
+  reportRoutes(api, deps);
+  eventRoutes(api, deps);
+  app.use(api);
+
+  app.use((request) => {
+    throw new StopledgerError('not-found', `there is nothing at ${request.path}`);
+  });
+  app.use(problemHandler(deps.log));
+  return app;
+}

@@ -1,0 +1,20 @@
+import type { Logger } from 'pino';
+import type { Config } from '../config.js';
+import type { ShootReport } from '../contracts/report.js';
+import type { FrameQueue } from '../queue/port.js';
+import type { JudgeInput } from '../shoot/input.js';
+import type { FrameFiles, ShootStore } from '../store/port.js';
+import type { ShootEvents } from './shoot-events.js';
+
+/** What the API works with; every part is behind its port. */
+export interface AppDeps {
+  config: Config;
+  store: ShootStore;
+  files: FrameFiles;
+  queue: FrameQueue;
+  events: ShootEvents;
+  judge(input: JudgeInput): ShootReport;
+  log: Logger;
+  /** Aborted when the service begins to shut down: no new work, and what waits ends. */
+  shuttingDown: AbortSignal;
+}

@@ -1,0 +1,29 @@
+import type { FrameMeasurement } from '../contracts/measurement.js';
+import { renderOverlay } from '../render/overlay.js';
+
+const KEPT_BYTES = 64 * 1024 * 1024;
+const kept = new Map<string, Buffer>();
+let keptBytes = 0;
+
+/** The preview with its regions drawn in; drawing is slow next to reading, so the last ones are kept. */
+export async function overlayOf(
+  shootId: string,
+  sha256: string,
+  previewJpeg: Buffer,
+  measurement: FrameMeasurement,
+): Promise<Buffer> {
+  const key = `${shootId} ${sha256}`;
+  const here = kept.get(key);
+  if (here !== undefined) return here;
+  const overlay = await renderOverlay(previewJpeg, measurement);
+  if (!kept.has(key)) {
+    kept.set(key, overlay);
+    keptBytes += overlay.byteLength;
+    for (const [oldest, bytes] of kept) {
+      if (keptBytes <= KEPT_BYTES) break;
+      kept.delete(oldest);
+      keptBytes -= bytes.byteLength;
+    }
+  }
+  return overlay;
+}

@@ -1,0 +1,126 @@
+import { availableParallelism } from 'node:os';
+import { resolve } from 'node:path';
+import { z } from 'zod';
+import { StopledgerError } from './errors.js';
+
+const LOOPBACK = new Set(['localhost', '::1', '[::1]']);
+
+/** True for addresses that only this machine can reach. */
+export function isLoopback(host: string): boolean {
+  return LOOPBACK.has(host.toLowerCase()) || /^127(\.\d{1,3}){3}$/.test(host);
+}
+
+const whole = (least: number, most: number) => z.coerce.number().int().min(least).max(most);
+const flag = z.enum(['true', 'false']).transform((word) => word === 'true');
+const token = z
+  .string()
+  .min(16, 'each token needs at least 16 characters')
+  .regex(/^[\x21-\x7e]+$/, 'a token is printable ASCII without spaces');
+
+interface Setting<T> {
+  schema: z.ZodType<T, unknown>;
+  /** As it would be written in the environment; a function where it depends on the machine. */
+  preset: string | (() => string);
+  about: string;
+}
+
+const setting = <T>(schema: z.ZodType<T, unknown>, preset: string | (() => string), about: string): Setting<T> => ({
+  schema,
+  preset,
+  about,
+});
+
+/**
+ * Every environment variable that the service reads, with its preset and meaning. The README's table and the
+ * compose file are checked against this one. Names are plain; none starts with `STOPLEDGER_`.
+ */
+export const SETTINGS = {
+  HOST: setting(z.string().min(1), '127.0.0.1', 'address to listen on'),
+  PORT: setting(whole(0, 65_535), '4180', 'port to listen on; 0 takes a free one'),
+  DATA_DIR: setting(z.string().min(1).transform((path) => resolve(path)), './data', 'folder of the shoot records and frame files'), // prettier-ignore
+  WORKERS: setting(whole(1, 256), () => String(availableParallelism()), 'measuring processes'), // prettier-ignore
+  FRAME_TIMEOUT_SECONDS: setting(z.coerce.number().min(0.05).max(3600), '120', 'a frame that takes longer is stopped and tried again'), // prettier-ignore
+  FRAME_MAX_ATTEMPTS: setting(whole(1, 10), '3', 'how often a frame is tried before it stands in the report as failed'),
+  MAX_FRAME_BYTES: setting(whole(1, 2 ** 40), String(512 * 1024 ** 2), 'largest file taken'),
+  MAX_FRAMES_PER_SHOOT: setting(whole(1, 1_000_000), '100000', 'most frames taken in one shoot'),
+  MAX_EVENT_STREAMS: setting(whole(1, 100_000), '1000', 'most open event streams'),
+  MAX_WAIT_SECONDS: setting(whole(0, 3600), '300', 'longest wait that ?wait= may ask for'),
+  REQUEST_TIMEOUT_SECONDS: setting(whole(1, 86_400), '1800', 'longest time that receiving one request may take'),
+  SHUTDOWN_SECONDS: setting(whole(0, 3600), '20', 'time to end what runs after SIGTERM'),
+  API_TOKENS: setting(z.string().transform((list) => list.split(',').map((one) => one.trim()).filter((one) => one !== '')).pipe(z.array(token)), '', 'bearer tokens that may use the API, separated by commas; empty lets everyone in'), // prettier-ignore
+  ALLOW_OPEN_NETWORK: setting(flag, 'false', 'true: listen beyond this machine without tokens'),
+  LOG_LEVEL: setting(z.enum(['trace', 'debug', 'info', 'warn', 'error', 'fatal', 'silent']), 'info', 'least severity that is logged'), // prettier-ignore
+} as const;
+
+type Values = { [K in keyof typeof SETTINGS]: z.output<(typeof SETTINGS)[K]['schema']> };
+
+export interface Config {
+  readonly host: string;
+  readonly port: number;
+  readonly dataDir: string;
+  readonly workers: number;
+  readonly frameTimeoutSeconds: number;
+  readonly frameMaxAttempts: number;
+  readonly maxFrameBytes: number;
+  readonly maxFramesPerShoot: number;
+  readonly maxEventStreams: number;
+  readonly maxWaitSeconds: number;
+  readonly requestTimeoutSeconds: number;
+  readonly shutdownSeconds: number;
+  readonly apiTokens: readonly string[];
+  readonly logLevel: Values['LOG_LEVEL'];
+}
+
+/** Beginnings of names that only this program would set: a mistyped one is refused instead of ignored. */
+const OURS = /^(STOPLEDGER_|FRAME_|MAX_FRAME|MAX_EVENT_|MAX_WAIT_|API_TOKEN)/;
+
+/**
+ * Reads the environment into one frozen object. A variable that is set but empty counts as not set.
+ * Throws `bad-configuration` naming every variable that is wrong, and for a host beyond this machine without tokens.
+ */
+export function readConfig(environment: NodeJS.ProcessEnv): Config {
+  const faults: string[] = [];
+  for (const name of Object.keys(environment)) {
+    if (OURS.test(name) && !(name in SETTINGS))
+      faults.push(`${name}: no such variable; known are ${Object.keys(SETTINGS).join(', ')}`);
+  }
+  const read = (name: keyof typeof SETTINGS): unknown => {
+    const { schema, preset } = SETTINGS[name];
+    const given = environment[name];
+    const text = given === undefined || given === '' ? (typeof preset === 'string' ? preset : preset()) : given;
+    const parsed = schema.safeParse(text);
+    if (parsed.success) return parsed.data;
+    // API_TOKENS is a secret: what was set is not repeated.
+    const received = name === 'API_TOKENS' ? '' : `, received "${text}"`;
+    faults.push(`${name}: ${parsed.error.issues.map((issue) => issue.message).join('; ')}${received}`);
+    return undefined;
+  };
+  const values = Object.fromEntries(
+    (Object.keys(SETTINGS) as (keyof typeof SETTINGS)[]).map((name) => [name, read(name)]),
+  ) as Values;
+  if (faults.length > 0) throw new StopledgerError('bad-configuration', faults.join('\n'));
+
+  if (!isLoopback(values.HOST) && values.API_TOKENS.length === 0 && !values.ALLOW_OPEN_NETWORK) {
+    throw new StopledgerError(
+      'bad-configuration',
+      `HOST is ${values.HOST}, which other machines can reach, and API_TOKENS is empty: set API_TOKENS, ` +
+        'or ALLOW_OPEN_NETWORK=true to let everyone in',
+    );
+  }
+  return Object.freeze({
+    host: values.HOST,
+    port: values.PORT,
+    dataDir: values.DATA_DIR,
+    workers: values.WORKERS,
+    frameTimeoutSeconds: values.FRAME_TIMEOUT_SECONDS,
+    frameMaxAttempts: values.FRAME_MAX_ATTEMPTS,
+    maxFrameBytes: values.MAX_FRAME_BYTES,
+    maxFramesPerShoot: values.MAX_FRAMES_PER_SHOOT,
+    maxEventStreams: values.MAX_EVENT_STREAMS,
+    maxWaitSeconds: values.MAX_WAIT_SECONDS,
+    requestTimeoutSeconds: values.REQUEST_TIMEOUT_SECONDS,
+    shutdownSeconds: values.SHUTDOWN_SECONDS,
+    apiTokens: Object.freeze(values.API_TOKENS),
+    logLevel: values.LOG_LEVEL,
+  });
+}

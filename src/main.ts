@@ -1,0 +1,150 @@
+import { createServer, type Server } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { pathToFileURL } from 'node:url';
+import { pino, type Logger } from 'pino';
+import { createApp } from './api/app.js';
+import type { AppDeps } from './api/deps.js';
+import { describe, recordOutcomes } from './api/record-outcomes.js';
+import { measuringOptionsOf } from './api/requests.js';
+import { ShootEvents } from './api/shoot-events.js';
+import { type Config, readConfig } from './config.js';
+import { StopledgerError } from './errors.js';
+import { createEmbeddedQueue } from './queue/embedded-queue.js';
+import { createMeasuringPool } from './queue/measuring-pool.js';
+import { judgeShoot } from './shoot/judge.js';
+import { openFolderFiles } from './store/folder-files.js';
+import { openSqliteStore } from './store/open-sqlite.js';
+
+export interface RunningService {
+  /** Where it answers, for example `http://127.0.0.1:4180`. */
+  url: string;
+  /** Ends it in order: no new requests, what runs is ended or handed back within SHUTDOWN_SECONDS. */
+  close(): Promise<void>;
+}
+
+export interface ServiceOptions {
+  log?: Logger;
+  /** Another module to run in the measuring processes (tests). */
+  poolEntry?: URL;
+}
+
+/** Everything received but not measured goes back into the queue. */
+async function requeue(deps: AppDeps): Promise<void> {
+  const shoots = new Map((await deps.store.listShoots()).map((shoot) => [shoot.id, shoot]));
+  const waiting = await deps.store.requeueUnfinished(deps.config.frameMaxAttempts);
+  for (const frame of waiting) {
+    const shoot = shoots.get(frame.shootId);
+    if (shoot === undefined) continue;
+    const { shootId, name: frameName, sha256 } = frame;
+    await deps.queue.add({ shootId, frameName, sha256, options: measuringOptionsOf(shoot) });
+  }
+  if (waiting.length > 0) deps.log.info({ frames: waiting.length }, 'frames received earlier are measured now');
+}
+
+function listen(server: Server, { host, port }: Config): Promise<AddressInfo> {
+  return new Promise((resolve, reject) => {
+    server.once('error', (error) => {
+      reject(new StopledgerError('bad-configuration', `cannot listen on ${host} port ${port}: ${error.message}`));
+    });
+    server.listen(port, host, () => {
+      resolve(server.address() as AddressInfo);
+    });
+  });
+}
+
+/** Starts the service: API and measuring processes, embedded. Throws `bad-configuration`. */
+export async function startService(config: Config, options: ServiceOptions = {}): Promise<RunningService> {
+  const log = options.log ?? pino({ level: config.logLevel });
+  const store = await openSqliteStore(config.dataDir);
+  const stop = new AbortController();
+  const files = await openFolderFiles(config.dataDir);
+  const known = new Set((await store.listShoots()).map(({ id }) => id));
+  await files.sweep((id) => known.has(id));
+
+  const pool = createMeasuringPool({
+    workers: config.workers,
+    timeLimitSeconds: config.frameTimeoutSeconds,
+    maxAttempts: config.frameMaxAttempts,
+    ...(options.poolEntry === undefined ? {} : { entry: options.poolEntry }),
+  });
+  const queue = createEmbeddedQueue({
+    pool,
+    localPath: (shootId, sha256) => files.localPath(shootId, sha256),
+    onHandlerError: (error, job) => {
+      log.error({ shootId: job.shootId, frameName: job.frameName, ...describe(error) }, 'outcome not written yet');
+    },
+  });
+  const events = new ShootEvents();
+  const deps: AppDeps = { config, store, files, queue, events, judge: judgeShoot, log, shuttingDown: stop.signal };
+
+  await queue.start(recordOutcomes(deps));
+  await requeue(deps);
+
+  const app = createApp(deps);
+  const server = createServer({
+    requestTimeout: config.requestTimeoutSeconds * 1000,
+    headersTimeout: Math.min(60, config.requestTimeoutSeconds) * 1000,
+    connectionsCheckingInterval: 5000,
+  });
+  server.on('request', app);
+  // The handlers say when a body may come, so that one which would be refused is never sent.
+  server.on('checkContinue', app);
+  const { port } = await listen(server, config).catch(async (error: unknown) => {
+    await queue.close(0);
+    await store.close();
+    throw error;
+  });
+  const host = config.host.includes(':') ? `[${config.host}]` : config.host;
+  const url = `http://${host}:${port}`;
+  log.info({ url, workers: config.workers, dataDir: config.dataDir }, 'listening');
+
+  let closing: Promise<void> | null = null;
+  const close = (): Promise<void> => (closing ??= shutDown());
+  async function shutDown(): Promise<void> {
+    log.info('shutting down');
+    stop.abort();
+    const ended = new Promise<void>((resolve) => {
+      server.close(() => {
+        resolve();
+      });
+    });
+    const idle = setInterval(() => {
+      server.closeIdleConnections();
+    }, 100);
+    const deadlineMs = config.shutdownSeconds * 1000;
+    const cut = setTimeout(() => {
+      server.closeAllConnections();
+    }, deadlineMs);
+    await Promise.all([ended, queue.close(deadlineMs)]);
+    clearInterval(idle);
+    clearTimeout(cut);
+    await store.close();
+    log.info('ended');
+  }
+  return { url, close };
+}
+
+/** Runs the service of this environment until SIGTERM or SIGINT; a second signal ends it at once. */
+export async function runService(environment: NodeJS.ProcessEnv): Promise<void> {
+  const config = readConfig(environment);
+  const service = await startService(config);
+  let asked = false;
+  const end = (): void => {
+    if (asked) process.exit(1);
+    asked = true;
+    service.close().then(
+      () => process.exit(0),
+      () => process.exit(1),
+    );
+  };
+  process.on('SIGTERM', end);
+  process.on('SIGINT', end);
+}
+
+if (process.argv[1] !== undefined && import.meta.url === pathToFileURL(process.argv[1]).href) {
+  runService(process.env).catch((error: unknown) => {
+    const told = error instanceof StopledgerError ? error.message : error;
+    console.error(told);
+    process.exit(1);
+  });
+}

@@ -1,0 +1,203 @@
+import { createHash, randomUUID } from 'node:crypto';
+import { mkdir, open, readFile, readdir, rename, rm } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import type { FrameProducts } from '../contracts/jobs.js';
+import { StopledgerError, asStopledgerError } from '../errors.js';
+import type { FrameFiles, ReceivedFile } from './port.js';
+
+const PRODUCT_ENDINGS = { previewJpeg: '.preview.jpg', regionsPng: '.regions.png' } as const;
+
+/** Bytes gathered before they are written: fewer, larger writes. */
+const WRITE_BYTES = 1024 * 1024;
+
+const NO_ROOM = new Set(['ENOSPC', 'EDQUOT', 'EFBIG']);
+
+const codeOf = (error: unknown): string => (error instanceof Error && 'code' in error ? String(error.code) : '');
+
+function storageError(error: unknown): StopledgerError {
+  if (NO_ROOM.has(codeOf(error))) {
+    return new StopledgerError('storage-full', 'the disk that holds the frames is full', { cause: error });
+  }
+  return asStopledgerError(error);
+}
+
+/** Makes a folder's entries durable: a file that was renamed is there after a power cut only when this was done. */
+async function syncFolder(path: string): Promise<void> {
+  const folder = await open(path, 'r');
+  try {
+    await folder.sync();
+  } finally {
+    await folder.close();
+  }
+}
+
+/** Makes the folder and, where it was not there, every entry on the way to it durable. */
+async function makeFolder(path: string, root: string): Promise<void> {
+  const firstMade = await mkdir(path, { recursive: true });
+  if (firstMade === undefined) return;
+  for (let folder = path; folder !== dirname(folder); folder = dirname(folder)) {
+    await syncFolder(dirname(folder));
+    if (folder === root || folder === firstMade) break;
+  }
+}
+
+function checkedId(kind: 'shoot id' | 'SHA-256' | 'temporary id', id: string): string {
+  const shape = kind === 'SHA-256' ? /^[0-9a-f]{64}$/ : /^[0-9A-Za-z_-]{1,64}$/;
+  if (!shape.test(id)) throw new StopledgerError('internal', `${kind} expected, received ${JSON.stringify(id)}`);
+  return id;
+}
+
+/** Writes a small file so that it is there whole or not at all. */
+async function writeWhole(folder: string, name: string, bytes: Uint8Array, temporary: string): Promise<void> {
+  try {
+    const file = await open(temporary, 'wx');
+    try {
+      await file.writeFile(bytes);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await rename(temporary, join(folder, name));
+    await syncFolder(folder);
+  } catch (error) {
+    await rm(temporary, { force: true });
+    throw storageError(error);
+  }
+}
+
+/**
+ * Frame files in a folder of this machine (or a mount that renames atomically):
+ * `incoming/<temporary id>`, `shoots/<shoot id>/<SHA-256 of the bytes>` and beside it its pictures.
+ */
+export async function openFolderFiles(root: string): Promise<FrameFiles> {
+  const incoming = join(root, 'incoming');
+  const shoots = join(root, 'shoots');
+  await makeFolder(incoming, root);
+  await makeFolder(shoots, root);
+
+  const temporaryPath = (tempId: string): string => join(incoming, checkedId('temporary id', tempId));
+  const shootFolder = (shootId: string): string => join(shoots, checkedId('shoot id', shootId));
+  const framePath = (shootId: string, sha256: string): string =>
+    join(shootFolder(shootId), checkedId('SHA-256', sha256));
+
+  return {
+    async receive(source, maxBytes): Promise<ReceivedFile> {
+      const tempId = randomUUID();
+      const path = temporaryPath(tempId);
+      const file = await open(path, 'wx').catch((error: unknown) => {
+        throw storageError(error);
+      });
+      const hash = createHash('sha256');
+      let bytes = 0;
+      let gathered: Uint8Array[] = [];
+      let gatheredBytes = 0;
+      const flush = async (): Promise<void> => {
+        const batch = gathered;
+        gathered = [];
+        gatheredBytes = 0;
+        await writeAll(file, batch);
+      };
+      try {
+        for await (const chunk of endingEarlyIsAborted(source)) {
+          bytes += chunk.byteLength;
+          if (bytes > maxBytes) {
+            throw new StopledgerError('frame-too-large', `the file has more than the ${maxBytes} bytes allowed`);
+          }
+          hash.update(chunk);
+          gathered.push(chunk);
+          gatheredBytes += chunk.byteLength;
+          if (gatheredBytes >= WRITE_BYTES) await flush();
+        }
+        if (bytes === 0) throw new StopledgerError('frame-empty', 'the file has no bytes');
+        await flush();
+        await file.sync();
+        await file.close();
+        return { tempId, sha256: hash.digest('hex'), bytes };
+      } catch (error) {
+        await file.close().catch(() => undefined);
+        await rm(path, { force: true });
+        throw storageError(error);
+      }
+    },
+
+    async keep(received, shootId) {
+      const folder = shootFolder(shootId);
+      try {
+        await makeFolder(folder, root);
+        await rename(temporaryPath(received.tempId), framePath(shootId, received.sha256));
+        await syncFolder(folder);
+      } catch (error) {
+        throw storageError(error);
+      }
+    },
+
+    async discard(received) {
+      await rm(temporaryPath(received.tempId), { force: true });
+    },
+
+    async read(shootId, sha256) {
+      try {
+        return await readFile(framePath(shootId, sha256));
+      } catch (error) {
+        const message = `the stored file ${sha256} of shoot ${shootId} could not be read: ${codeOf(error)}`;
+        throw new StopledgerError('frame-file-missing', message, { cause: error });
+      }
+    },
+
+    localPath: framePath,
+
+    async putProducts(shootId, sha256, products) {
+      for (const product of Object.keys(PRODUCT_ENDINGS) as (keyof FrameProducts)[]) {
+        const name = checkedId('SHA-256', sha256) + PRODUCT_ENDINGS[product];
+        await writeWhole(shootFolder(shootId), name, products[product], temporaryPath(randomUUID()));
+      }
+    },
+
+    async getProduct(shootId, sha256, product) {
+      try {
+        return await readFile(framePath(shootId, sha256) + PRODUCT_ENDINGS[product]);
+      } catch (error) {
+        if (codeOf(error) === 'ENOENT') return null;
+        throw error;
+      }
+    },
+
+    async deleteShoot(shootId) {
+      await rm(shootFolder(shootId), { recursive: true, force: true });
+      await syncFolder(shoots);
+    },
+
+    async sweep(known) {
+      for (const name of await readdir(incoming)) await rm(join(incoming, name), { recursive: true, force: true });
+      for (const name of await readdir(shoots)) {
+        if (!known(name)) await rm(join(shoots, name), { recursive: true, force: true });
+      }
+    },
+
+    async check() {
+      const path = temporaryPath(randomUUID());
+      const file = await open(path, 'wx');
+      await file.close();
+      await rm(path);
+    },
+  };
+}
+
+async function writeAll(file: Awaited<ReturnType<typeof open>>, chunks: Uint8Array[]): Promise<void> {
+  const joined = Buffer.concat(chunks);
+  for (let from = 0; from < joined.byteLength;) {
+    const { bytesWritten } = await file.write(joined, from);
+    from += bytesWritten;
+  }
+}
+
+/** Errors of the source are the sender's doing, errors of the disk are not. */
+async function* endingEarlyIsAborted(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
+  try {
+    yield* source;
+  } catch (error) {
+    if (error instanceof StopledgerError) throw error;
+    const reason = error instanceof Error ? error.message : String(error);
+    throw new StopledgerError('upload-aborted', `the upload ended before its last byte: ${reason}`, { cause: error });
+  }
+}

@@ -1,0 +1,50 @@
+import { mkdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import { Kysely, SqliteDialect, type SqliteDatabase } from 'kysely';
+import Database from 'libsql';
+import { StopledgerError } from '../errors.js';
+import { migrate } from './migrations.js';
+import { createShootStore } from './shoot-store.js';
+import type { ShootStore } from './port.js';
+import type { Tables } from './tables.js';
+
+/** A row written is on disk when the commit returns: WAL alone would let the last commits go with the power. */
+const PRAGMAS = ['journal_mode = WAL', 'synchronous = FULL', 'foreign_keys = ON', 'busy_timeout = 5000'];
+
+/**
+ * Takes the folder for this process until it ends, however it ends: the lock is the kernel's, held by an open
+ * transaction, and goes with the process. Throws `bad-configuration` when another process has it.
+ */
+function lockFolder(folder: string): Database.Database {
+  const lock = new Database(join(folder, 'lock.sqlite'));
+  try {
+    lock.exec('BEGIN EXCLUSIVE');
+    return lock;
+  } catch (error) {
+    lock.close();
+    throw new StopledgerError('bad-configuration', `DATA_DIR ${folder} is in use by another process`, { cause: error });
+  }
+}
+
+/** Opens, or makes, the shoot records in `folder` on this machine. */
+export async function openSqliteStore(folder: string): Promise<ShootStore> {
+  await mkdir(folder, { recursive: true });
+  const lock = lockFolder(folder);
+  try {
+    const database = new Database(join(folder, 'shoots.sqlite'));
+    for (const pragma of PRAGMAS) database.prepare(`PRAGMA ${pragma}`).all([]);
+    const db = new Kysely<Tables>({ dialect: new SqliteDialect({ database: database }) });
+    await migrate(db);
+    const store = createShootStore(db);
+    return {
+      ...store,
+      async close() {
+        await store.close();
+        lock.close();
+      },
+    };
+  } catch (error) {
+    lock.close();
+    throw error;
+  }
+}

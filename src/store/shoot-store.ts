@@ -1,0 +1,165 @@
+import type { Kysely, Transaction } from 'kysely';
+import type { FrameState } from '../contracts/api.js';
+import { addFrame } from './add-frame.js';
+import { GroupCommit } from './group-commit.js';
+import type { FrameRecord, ShootStore } from './port.js';
+import { FRAME_COLUMNS, frameFromRow, measuredFrameFromRow, shootFromRow } from './rows.js';
+import type { Tables } from './tables.js';
+
+const now = (): string => new Date().toISOString();
+
+/** One shoot changed: what was derived from it is stale. */
+async function bumpVersion(trx: Transaction<Tables>, shootId: string): Promise<void> {
+  await trx
+    .updateTable('shoots')
+    .set((eb) => ({ version: eb('version', '+', 1) }))
+    .where('id', '=', shootId)
+    .execute();
+}
+
+/** The shoot records in any database that kysely speaks; see `tables.ts` for what keeps it neutral. */
+export function createShootStore(db: Kysely<Tables>): ShootStore {
+  const commits = new GroupCommit(db);
+
+  /** Moves one frame out of one of the `from` states; false when it is in none of them or gone. */
+  const move = (
+    shootId: string,
+    name: string,
+    from: FrameState[],
+    change: { state: FrameState; measurement?: string; failure?: string; attemptsBy?: number },
+  ): Promise<boolean> =>
+    commits.write(async (trx) => {
+      const { attemptsBy = 0, ...columns } = change;
+      const moved = await trx
+        .updateTable('frames')
+        .set((eb) => ({ ...columns, attempts: eb('attempts', '+', attemptsBy) }))
+        .where('shoot_id', '=', shootId)
+        .where('name', '=', name)
+        .where('state', 'in', from)
+        .returning('name')
+        .execute();
+      if (moved.length === 0) return false;
+      await bumpVersion(trx, shootId);
+      return true;
+    });
+
+  return {
+    async createShoot({ id, name, plan }) {
+      const row = { id, name, plan: JSON.stringify(plan), created_at: now(), completed_at: null, version: 1 };
+      await commits.write((trx) => trx.insertInto('shoots').values(row).execute());
+      return shootFromRow(row);
+    },
+
+    async getShoot(id) {
+      const row = await db.selectFrom('shoots').selectAll().where('id', '=', id).executeTakeFirst();
+      return row === undefined ? null : shootFromRow(row);
+    },
+
+    async completeShoot(id) {
+      return commits.write(async (trx) => {
+        await trx
+          .updateTable('shoots')
+          .set((eb) => ({ completed_at: now(), version: eb('version', '+', 1) }))
+          .where('id', '=', id)
+          .where('completed_at', 'is', null)
+          .execute();
+        const row = await trx.selectFrom('shoots').selectAll().where('id', '=', id).executeTakeFirst();
+        return row === undefined ? null : shootFromRow(row);
+      });
+    },
+
+    async deleteShoot(id) {
+      return commits.write(async (trx) => {
+        await trx.deleteFrom('frames').where('shoot_id', '=', id).execute();
+        const gone = await trx.deleteFrom('shoots').where('id', '=', id).returning('id').execute();
+        return gone.length > 0;
+      });
+    },
+
+    async listShoots() {
+      const rows = await db.selectFrom('shoots').selectAll().orderBy('created_at').orderBy('id').execute();
+      return rows.map(shootFromRow);
+    },
+
+    addFrame: (frame) => commits.write((trx) => addFrame(trx, frame, now())),
+
+    async getFrameRecord(shootId, name) {
+      const row = await db
+        .selectFrom('frames')
+        .select(FRAME_COLUMNS)
+        .where('shoot_id', '=', shootId)
+        .where('name', '=', name)
+        .executeTakeFirst();
+      return row === undefined ? null : frameFromRow(row);
+    },
+
+    async getFrame(shootId, name) {
+      const row = await db
+        .selectFrom('frames')
+        .selectAll()
+        .where('shoot_id', '=', shootId)
+        .where('name', '=', name)
+        .executeTakeFirst();
+      return row === undefined ? null : measuredFrameFromRow(row);
+    },
+
+    async listFrames(shootId) {
+      const rows = await db
+        .selectFrom('frames')
+        .selectAll()
+        .where('shoot_id', '=', shootId)
+        .orderBy('received_at')
+        .orderBy('name')
+        .execute();
+      return rows.map(measuredFrameFromRow);
+    },
+
+    async progress(shootId) {
+      const rows = await db
+        .selectFrom('frames')
+        .select((eb) => ['state', eb.fn.countAll<number | string>().as('frames')])
+        .where('shoot_id', '=', shootId)
+        .groupBy('state')
+        .execute();
+      const progress = { received: 0, measuring: 0, measured: 0, failed: 0, total: 0 };
+      for (const { state, frames } of rows) {
+        progress[state] = Number(frames);
+        progress.total += Number(frames);
+      }
+      return progress;
+    },
+
+    claimFrame: (shootId, name) => move(shootId, name, ['received'], { state: 'measuring', attemptsBy: 1 }),
+    releaseFrame: (shootId, name) => move(shootId, name, ['measuring'], { state: 'received', attemptsBy: -1 }),
+    storeMeasurement: (shootId, name, measurement) =>
+      move(shootId, name, ['received', 'measuring'], { state: 'measured', measurement: JSON.stringify(measurement) }),
+    storeFailure: (shootId, name, failure) =>
+      move(shootId, name, ['received', 'measuring'], { state: 'failed', failure: JSON.stringify(failure) }),
+
+    async requeueUnfinished(maxAttempts) {
+      const cut = await db.selectFrom('frames').select(FRAME_COLUMNS).where('state', '=', 'measuring').execute();
+      for (const { shoot_id: shootId, name, attempts } of cut) {
+        if (Number(attempts) < maxAttempts) {
+          await move(shootId, name, ['measuring'], { state: 'received' });
+        } else {
+          const message = `the service ended ${attempts} times while this frame was being measured`;
+          const failure = JSON.stringify({ code: 'frame-process-died', message });
+          await move(shootId, name, ['measuring'], { state: 'failed', failure });
+        }
+      }
+      const waiting = await db
+        .selectFrom('frames')
+        .select(FRAME_COLUMNS)
+        .where('state', '=', 'received')
+        .orderBy('received_at')
+        .orderBy('name')
+        .execute();
+      return waiting.map((row): FrameRecord => frameFromRow(row));
+    },
+
+    async close() {
+      await commits.idle();
+      await db.destroy();
+    },
+  };
+}

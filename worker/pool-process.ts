@@ -1,0 +1,37 @@
+import { readFile } from 'node:fs/promises';
+import type { FrameFailure, MeasuredFrame } from '../src/contracts/jobs.js';
+import type { MeasuringOptions } from '../src/contracts/options.js';
+import { StopledgerError, asStopledgerError } from '../src/errors.js';
+import { measureFrame } from './measure-frame.js';
+
+/** What the pool asks of one of its processes. */
+export interface PoolRequest {
+  /** The frame's file on this machine. */
+  path: string;
+  options: MeasuringOptions;
+}
+
+/** Errors cross the process boundary as code and message; their classes would not survive it. */
+export type PoolAnswer = { ok: true; result: MeasuredFrame } | { ok: false; failure: FrameFailure };
+
+// The process's standard output is its parent's, which may be printing a report there.
+process.stdout.write = process.stderr.write.bind(process.stderr);
+
+async function readFrame(path: string): Promise<Buffer> {
+  try {
+    return await readFile(path);
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : String(error);
+    throw new StopledgerError('frame-file-missing', `the file could not be read: ${reason}`, { cause: error });
+  }
+}
+
+/** Entry of a measuring process: one frame a call, one call at a time. */
+export default async function measureFile({ path, options }: PoolRequest): Promise<PoolAnswer> {
+  try {
+    return { ok: true, result: await measureFrame(await readFrame(path), options) };
+  } catch (thrown) {
+    const { code, message } = asStopledgerError(thrown);
+    return { ok: false, failure: { code, message } };
+  }
+}
