@@ -1,0 +1,47 @@
+/** The package types its browser worker only; this is the module underneath, as far as it is used here. */
+declare module 'libraw-wasm/dist/libraw.js' {
+  export interface LibRawImage {
+    width: number;
+    height: number;
+    colors: number;
+    bits: number;
+    data: Uint8Array | Uint16Array;
+  }
+  export interface LibRawThumbnail {
+    width: number;
+    height: number;
+    format: string;
+    data: Uint8Array;
+  }
+  export interface LibRawMetadata {
+    width: number;
+    height: number;
+    raw_width: number;
+    raw_height: number;
+    flip: number;
+    color_data: {
+      black: number;
+      maximum: number;
+      cam_mul: number[];
+      pre_mul: number[];
+      rgb_cam: number[][];
+      raw_bps: number;
+    };
+  }
+  export interface LibRawInstance {
+    open(bytes: Uint8Array, settings: Record<string, unknown>): void;
+    metadata(full: boolean): LibRawMetadata;
+    imageData(): LibRawImage | undefined;
+    thumbnailData(): LibRawThumbnail | undefined;
+    delete(): void;
+  }
+  export interface LibRawModule {
+    LibRaw: new () => LibRawInstance;
+  }
+  const init: (options: {
+    wasmBinary: Uint8Array;
+    print: (text: string) => void;
+    printErr: (text: string) => void;
+  }) => Promise<LibRawModule>;
+  export default init;
+}
