@@ -22,7 +22,7 @@ export interface ExposureFile {
  */
 export async function readExposureData(bytes: Buffer, sniffed: SniffedFormat): Promise<ExposureFile> {
   let tags = new ExifTagSet(new Map());
-  let problems: string[] = [];
+  let problems: string[];
   try {
     ({ tags, problems } = await parseExif(await exifBlocks(bytes, sniffed)));
   } catch (thrown) {
