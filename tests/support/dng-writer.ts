@@ -1,0 +1,115 @@
+import { writeTiff, type TiffValue } from './tiff-writer.js';
+
+export interface DngContent {
+  /** widthPx x heightPx mosaic codes, RGGB. */
+  mosaic: Uint16Array;
+  widthPx: number;
+  heightPx: number;
+  blackLevel: number;
+  whiteLevel: number;
+  /** AsShotNeutral: camera R, G, B of a neutral object. */
+  neutral: readonly [number, number, number];
+  orientation?: number;
+  /** An embedded preview; the mosaic then lies in a SubIFD. */
+  preview?: { jpeg: Buffer; widthPx: number; heightPx: number };
+}
+
+/** XYZ (D65) -> linear sRGB: a camera whose primaries are those of sRGB. IEC 61966-2-1, seven digits. */
+const XYZ_TO_CAMERA = [
+  3.2404542, -1.5371385, -0.4985314, -0.969266, 1.8760108, 0.041556, 0.0556434, -0.2040259, 1.0572252,
+];
+
+/** A DNG 1.4 with one uncompressed 16-bit mosaic (DNG specification 1.4, from memory). */
+export function writeDng(content: DngContent): Buffer {
+  const { mosaic, widthPx, heightPx, blackLevel, whiteLevel, neutral, orientation = 1, preview } = content;
+  const short = (...values: number[]): TiffValue => ({ type: 'short', values });
+  const long = (...values: number[]): TiffValue => ({ type: 'long', values });
+  const byte = (...values: number[]): TiffValue => ({ type: 'byte', values });
+  const raw = new Map<number, TiffValue>([
+    [254, long(0)],
+    [256, long(widthPx)],
+    [257, long(heightPx)],
+    [258, short(16)],
+    [259, short(1)],
+    [262, short(32_803)],
+    [273, { block: 'mosaic' }],
+    [277, short(1)],
+    [278, long(heightPx)],
+    [279, long(mosaic.byteLength)],
+    [284, short(1)],
+    [33_421, short(2, 2)],
+    [33_422, byte(0, 1, 1, 2)],
+    [50_710, byte(0, 1, 2)],
+    [50_711, short(1)],
+    [50_713, short(1, 1)],
+    [50_714, long(blackLevel)],
+    [50_717, long(whiteLevel)],
+    [50_719, long(0, 0)],
+    [50_720, long(widthPx, heightPx)],
+    [50_829, long(0, 0, heightPx, widthPx)],
+  ]);
+  const camera = new Map<number, TiffValue>([
+    [271, { type: 'ascii', text: 'Hall' }],
+    [272, { type: 'ascii', text: 'Wedge' }],
+    [274, short(orientation)],
+    [50_706, byte(1, 4, 0, 0)],
+    [50_707, byte(1, 1, 0, 0)],
+    [50_708, { type: 'ascii', text: 'Hall Wedge' }],
+    [
+      50_721,
+      { type: 'srational', pairs: XYZ_TO_CAMERA.map((value) => [Math.round(value * 1e7), 10_000_000] as const) },
+    ],
+    [50_728, { type: 'rational', pairs: neutral.map((value) => [Math.round(value * 1e6), 1_000_000] as const) }],
+    [50_778, short(21)],
+  ]);
+  const blocks = new Map<string, Uint8Array>();
+  const mosaicBytes = new Uint8Array(mosaic.buffer, mosaic.byteOffset, mosaic.byteLength);
+  if (preview === undefined) {
+    blocks.set('mosaic', mosaicBytes);
+    return writeTiff(new Map([['ifd0', new Map([...raw, ...camera])]]), blocks);
+  }
+  const first = new Map<number, TiffValue>([
+    ...camera,
+    [254, long(1)],
+    [256, long(preview.widthPx)],
+    [257, long(preview.heightPx)],
+    [258, short(8, 8, 8)],
+    [259, short(7)],
+    [262, short(6)],
+    [273, { block: 'preview' }],
+    [277, short(3)],
+    [278, long(preview.heightPx)],
+    [279, long(preview.jpeg.length)],
+    [284, short(1)],
+    [330, { directory: 'raw' }],
+  ]);
+  blocks.set('preview', preview.jpeg).set('mosaic', mosaicBytes);
+  return writeTiff(
+    new Map([
+      ['ifd0', first],
+      ['raw', raw],
+    ]),
+    blocks,
+  );
+}
+
+/**
+ * An RGGB mosaic whose pixel (x, y) shows camera-linear R, G, B given by `sceneAt` as shares of saturation
+ * (clipped at 1 as a sensor does).
+ */
+export function mosaicOf(
+  widthPx: number,
+  heightPx: number,
+  blackLevel: number,
+  whiteLevel: number,
+  sceneAt: (x: number, y: number) => readonly [number, number, number],
+): Uint16Array {
+  const mosaic = new Uint16Array(widthPx * heightPx);
+  for (let y = 0; y < heightPx; y += 1)
+    for (let x = 0; x < widthPx; x += 1) {
+      const channel = (y & 1) + (x & 1);
+      const share = Math.min(1, Math.max(0, sceneAt(x, y)[channel] ?? 0));
+      mosaic[y * widthPx + x] = Math.round(blackLevel + share * (whiteLevel - blackLevel));
+    }
+  return mosaic;
+}
