@@ -1,4 +1,3 @@
-import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from 'commander';
 import { type AuditFlags, audit } from './commands/audit.js';
 import { addPlanOptions } from './commands/plan-options.js';
@@ -7,21 +6,7 @@ import { type SendFlags, send } from './commands/send.js';
 import { serve } from './commands/serve.js';
 import { type CommandContext, type ExitStatus, processContext } from './commands/terminal.js';
 import { asStopledgerError } from './errors.js';
-
-function version(): string {
-  for (const up of ['../package.json', '../../package.json']) {
-    try {
-      const parsed = JSON.parse(readFileSync(new URL(up, import.meta.url), 'utf8')) as {
-        name?: string;
-        version?: string;
-      };
-      if (parsed.name === 'stopledger' && parsed.version !== undefined) return parsed.version;
-    } catch {
-      // one folder further up when built
-    }
-  }
-  return 'unknown';
-}
+import { VERSION } from './version.js';
 
 const EXIT_HELP = `
 Exit status: 0 all frames are consistent, 2 something is flagged, 1 the job could not be done.`;
@@ -29,7 +14,7 @@ Exit status: 0 all frames are consistent, 2 something is flagged, 1 the job coul
 function program(context: CommandContext, done: (status: ExitStatus) => void): Command {
   const top = new Command('stopledger')
     .description('Audits exposure and lighting consistency across a photo shoot, in stops of light.')
-    .version(version())
+    .version(VERSION)
     .exitOverride()
     .configureOutput({
       writeOut: (text) => void context.stdout.write(text),

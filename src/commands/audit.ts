@@ -6,7 +6,7 @@ import { StopledgerError } from '../errors.js';
 import { createMeasuringPool, type MeasuringPool } from '../queue/measuring-pool.js';
 import { ReportFolder } from '../render/files.js';
 import type { JudgedFrameInput } from '../shoot/input.js';
-import { judgeShoot } from '../shoot/judge-shoot.js';
+import { judgeShoot } from '../shoot/judge.js';
 import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
 import { type OutputFlags, exitStatusOf, printReport } from './present.js';

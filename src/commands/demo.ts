@@ -3,10 +3,10 @@ import { tmpdir } from 'node:os';
 import { join, relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { readConfig } from '../config.js';
-import { ShootPlan } from '../contracts/plan.js';
 import { asStopledgerError } from '../errors.js';
 import { startService } from '../main.js';
 import { findFrames } from './find-frames.js';
+import { readPlan } from './plan-options.js';
 import { printReport } from './present.js';
 import { createProgress } from './progress.js';
 import { fetchReportFolder, sendShoot } from './send.js';
@@ -47,7 +47,7 @@ async function demo(): Promise<void> {
         `Service on ${service.url}; sending ${frames.length} frames of ${relative(process.cwd(), shoot)}\n`,
       );
       const client = new ServiceClient({ to: service.url, signal: context.signal });
-      const plan = ShootPlan.parse({});
+      const plan = await readPlan({ plan: join(repositoryFolder(), 'samples', 'plan.json') }, frames);
       const sent = await sendShoot({
         client,
         shootName: 'Village hall makers’ portrait day',
