@@ -26,6 +26,8 @@ export const ShootPlan = z.strictObject({
   referenceFrame: z.string().min(1).optional(),
   /** `none`: the files are plain sRGB without a camera's curve. */
   toneResponse: z.enum(['auto', 'none']).default('auto'),
+  /** Compare frames of one sitter with each other, told apart by statistics of clothing and skin; on unless `false`. */
+  compareSitters: z.boolean().optional(),
   notes: z.string().max(4000).optional(),
 });
 export type ShootPlan = z.infer<typeof ShootPlan>;

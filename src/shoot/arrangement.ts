@@ -1,0 +1,142 @@
+import { difference, medianKnown, type Unknown } from './known.js';
+import { settingsWander } from './signals.js';
+import type { SequenceFrame } from './sequence.js';
+
+/** Frames on each side of a boundary that speak for it; keeps slow drift and long shoots out of the comparison. */
+export const WINDOW_FRAMES = 40;
+
+/** One stretch of frames as an arrangement: robust medians. */
+export interface Arrangement {
+  frames: readonly SequenceFrame[];
+  wallLightStops: Unknown;
+  sideToSideStops: Unknown;
+  mired: Unknown;
+  av: Unknown;
+  sv: Unknown;
+  tv: Unknown;
+  settingsStops: number;
+  focalLog2: Unknown;
+  settingsWander: boolean;
+}
+
+/** What differs from one arrangement to another: second minus first. */
+export interface ArrangementChange {
+  wallLightStops: Unknown;
+  /** Of the sitters who are in both; null when none is. */
+  subjectLightStops: Unknown;
+  sideToSideStops: Unknown;
+  mired: Unknown;
+  /** What the settings do to the level. */
+  settingsStops: number;
+  /** The largest change of any one setting that counts, as stops. */
+  largestSettingStops: number;
+  focalLog2: Unknown;
+  sittersShared: boolean;
+}
+
+/** Least change that is an other arrangement, and not pose, framing or noise. Ours; levels under the usual 1/3 stop. */
+export const TELLING = {
+  agreedLightStops: 0.22,
+  wallAloneStops: 0.28,
+  subjectAloneStops: 0.3,
+  wallAgainstSubjectStops: 0.5,
+  sideToSideStops: 0.55,
+  mired: 18,
+  settingStops: 0.25,
+  /** Two witnesses of the light this near say the same. */
+  agreementStops: 0.25,
+} as const;
+
+export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
+  const of = (read: (frame: SequenceFrame) => Unknown): Unknown => medianKnown(frames.map(read));
+  return {
+    frames,
+    wallLightStops: of((frame) => frame.wallLightStops),
+    sideToSideStops: of((frame) => frame.facts.sideToSideStops),
+    mired: of((frame) => frame.facts.backgroundMired ?? frame.facts.neutralMired),
+    av: of((frame) => frame.facts.av),
+    sv: of((frame) => frame.facts.sv),
+    tv: of((frame) => frame.facts.tv),
+    settingsStops: of((frame) => frame.settingsStops) ?? 0,
+    focalLog2: of((frame) => frame.facts.focalLog2),
+    settingsWander: settingsWander(frames),
+  };
+}
+
+export function changeBetween(before: Arrangement, after: Arrangement, shutterWeight: number): ArrangementChange {
+  const subject = sharedSubjectChange(before.frames, after.frames);
+  const steps = [difference(after.av, before.av), difference(after.sv, before.sv)];
+  if (shutterWeight > 0) steps.push(difference(after.tv, before.tv));
+  const wandering = before.settingsWander || after.settingsWander;
+  return {
+    wallLightStops: difference(after.wallLightStops, before.wallLightStops),
+    subjectLightStops: subject,
+    sideToSideStops: difference(after.sideToSideStops, before.sideToSideStops),
+    mired: difference(after.mired, before.mired),
+    settingsStops: after.settingsStops - before.settingsStops,
+    largestSettingStops: wandering ? 0 : Math.max(0, ...steps.map((step) => Math.abs(step ?? 0))),
+    focalLog2: difference(after.focalLog2, before.focalLog2),
+    sittersShared: subject !== null,
+  };
+}
+
+/** Median over the sitters who are on both sides of how much brighter each became, settings taken out. */
+function sharedSubjectChange(before: readonly SequenceFrame[], after: readonly SequenceFrame[]): Unknown {
+  const earlier = bySitter(before);
+  const changes: Unknown[] = [];
+  for (const [key, levels] of bySitter(after)) {
+    const own = earlier.get(key);
+    if (own !== undefined) changes.push(difference(medianKnown(levels), medianKnown(own)));
+  }
+  return medianKnown(changes);
+}
+
+function bySitter(frames: readonly SequenceFrame[]): Map<string, Unknown[]> {
+  const groups = new Map<string, Unknown[]>();
+  for (const frame of frames) {
+    if (frame.facts.basis === 'frame') continue;
+    const key = `${frame.sitter}|${frame.facts.basis}`;
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [frame.subjectLightStops]);
+    else group.push(frame.subjectLightStops);
+  }
+  return groups;
+}
+
+/** Change of the light that both witnesses support, or the better one's word; 0 where nothing tells. */
+export function lightChangeStops({ wallLightStops: wall, subjectLightStops: subject }: ArrangementChange): number {
+  if (wall === null) return subject ?? 0;
+  if (subject === null) return wall;
+  return Math.abs(wall - subject) <= TELLING.agreementStops ? (wall + subject) / 2 : subject;
+}
+
+export function lightChanged(change: ArrangementChange): boolean {
+  const { wallLightStops: wall, subjectLightStops: subject } = change;
+  if (wall === null || subject === null) {
+    const alone = wall ?? subject;
+    if (alone === null) return false;
+    return Math.abs(alone) >= (wall === null ? TELLING.subjectAloneStops : TELLING.wallAloneStops);
+  }
+  if (Math.abs(wall - subject) <= TELLING.agreementStops)
+    return Math.abs(wall + subject) / 2 >= TELLING.agreedLightStops;
+  return Math.abs(subject) >= TELLING.subjectAloneStops || Math.abs(wall) >= TELLING.wallAgainstSubjectStops;
+}
+
+export const settingsChanged = (change: ArrangementChange): boolean =>
+  change.largestSettingStops >= TELLING.settingStops;
+
+export const sideToSideChanged = (change: ArrangementChange): boolean =>
+  Math.abs(change.sideToSideStops ?? 0) >= TELLING.sideToSideStops;
+
+export const castChanged = (change: ArrangementChange): boolean => Math.abs(change.mired ?? 0) >= TELLING.mired;
+
+/** Whether this is another arrangement at all. */
+export function isAnother(change: ArrangementChange): boolean {
+  return lightChanged(change) || settingsChanged(change) || sideToSideChanged(change) || castChanged(change);
+}
+
+/** Only the camera was touched: the light is as before, or moved by just what the settings took away. */
+export function onlySettingsChanged(change: ArrangementChange): boolean {
+  if (!settingsChanged(change) || sideToSideChanged(change) || castChanged(change)) return false;
+  return !lightChanged(change) || Math.abs(lightChangeStops(change) + change.settingsStops) < TELLING.agreedLightStops;
+}

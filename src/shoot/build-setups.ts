@@ -1,0 +1,97 @@
+import type { ShootPlan } from '../contracts/plan.js';
+import { arrangementOf, changeBetween, isAnother, type Arrangement } from './arrangement.js';
+import type { FrameFacts } from './facts.js';
+import { medianKnown } from './known.js';
+import type { LightKindDecision } from './light-kind.js';
+import { departureOf, type Departure } from './metering.js';
+import { sequenceOf, type SequenceFrame } from './sequence.js';
+import { judgeWithin, type SetupState } from './setup-state.js';
+import { compare, findSetups } from './setups.js';
+import { intervalMs, isPause } from './signals.js';
+
+export interface Track {
+  frames: readonly SequenceFrame[];
+  setups: SetupState[];
+  /** Median time between frames; null without times. */
+  usualIntervalMs: number | null;
+}
+
+/** Set-ups further back than this are not searched for "as s1 again"; keeps long shoots linear. */
+const SETUPS_REMEMBERED = 60;
+/** An arrangement of fewer frames is too uncertain to be recognised again. */
+const LEAST_FRAMES_AGAIN = 3;
+
+/** Finds and judges the set-ups of every track; ids s1, s2 … by the time of their first frames. */
+export function buildTracks(
+  tracks: readonly (readonly FrameFacts[])[],
+  plan: ShootPlan,
+  light: LightKindDecision,
+): Track[] {
+  const built = tracks.map((facts, track) =>
+    buildTrack(sequenceOf(facts, light.shutterWeight, plan.compareSitters !== false), track, light.shutterWeight),
+  );
+  const all = built.flatMap((track) => track.setups).sort((a, b) => firstPlace(a) - firstPlace(b));
+  all.forEach((setup, i) => (setup.id = `s${i + 1}`));
+  for (const track of built) linkSetups(track, plan.toleranceStops, light.shutterWeight);
+  return built;
+}
+
+export function firstPlace(setup: SetupState): number {
+  return setup.frames[0]?.facts.place ?? 0;
+}
+
+function buildTrack(frames: SequenceFrame[], track: number, shutterWeight: number): Track {
+  const stretches = findSetups(frames, shutterWeight);
+  const setups = stretches.map((stretch, i): SetupState => {
+    const own = frames.slice(stretch.start, stretch.end);
+    const previous = stretches[i - 1];
+    return {
+      id: '',
+      track,
+      frames: own,
+      ...judgeWithin(own),
+      arrangement: arrangementOf(own),
+      change: previous === undefined ? null : compare(frames, previous, stretch, shutterWeight),
+      previousId: null,
+      departure: null,
+      departedFromId: null,
+      againId: null,
+    };
+  });
+  const intervals = frames.slice(1).map((frame, i) => intervalMs(frames[i] as SequenceFrame, frame));
+  return { frames, setups, usualIntervalMs: medianKnown(intervals) };
+}
+
+function linkSetups({ setups, usualIntervalMs }: Track, toleranceStops: number, shutterWeight: number): void {
+  let departure: Departure | null = null;
+  setups.forEach((setup, i) => {
+    const previous = setups[i - 1];
+    if (previous === undefined || setup.change === null) return;
+    const last = previous.frames.at(-1);
+    const first = setup.frames[0];
+    const pause = last === undefined || first === undefined ? null : intervalMs(last, first);
+    departure = departureOf(setup.change, departure, i - 1, isPause(pause, usualIntervalMs), toleranceStops);
+    setup.previousId = previous.id;
+    setup.departure = departure;
+    setup.departedFromId = departure === null ? null : (setups[departure.fromSetupPlace]?.id ?? null);
+    setup.againId = earlierAlike(setups, i, shutterWeight);
+  });
+}
+
+/** The earliest set-up, not the one just before, of the same arrangement. */
+function earlierAlike(setups: readonly SetupState[], index: number, shutterWeight: number): string | null {
+  const now = setups[index] as SetupState;
+  if (now.frames.length < LEAST_FRAMES_AGAIN) return null;
+  for (let i = Math.max(0, index - SETUPS_REMEMBERED); i < index - 1; i++) {
+    const earlier = setups[i] as SetupState;
+    if (earlier.frames.length < LEAST_FRAMES_AGAIN) continue;
+    const change = changeBetween(earlier.arrangement, now.arrangement, shutterWeight);
+    const comparable = change.wallLightStops !== null || change.subjectLightStops !== null;
+    if (comparable && !isAnother(change)) return earlier.againId ?? earlier.id;
+  }
+  return null;
+}
+
+export function arrangementLevel(arrangement: Arrangement): number | null {
+  return medianKnown(arrangement.frames.map((frame) => frame.facts.subjectLevelStops));
+}

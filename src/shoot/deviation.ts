@@ -1,0 +1,135 @@
+import type { SubjectBasis } from './facts.js';
+import { medianKnown, spreadKnown, type Unknown } from './known.js';
+import type { SequenceFrame } from './sequence.js';
+
+/** How one frame's light stands to its set-up's, and who says so. Positive: brighter. */
+export interface FrameLight {
+  /** What this frame's settings do against the set-up's usual ones. */
+  settingsStops: number;
+  settingsKnown: boolean;
+  /** The wall's word on the light, settings removed. */
+  wallStops: Unknown;
+  /** The subject's word, against the same sitter's other frames, settings removed. */
+  subjectStops: Unknown;
+  /** The change of the light on the subject, from what is known. */
+  lightStops: Unknown;
+  /** Settings and light together: how much brighter the subject came out. */
+  levelStops: Unknown;
+  witnesses: 'both' | 'disagree' | 'subject' | 'wall' | 'none';
+  /** Standard error of `lightStops`. */
+  errorStops: number;
+}
+
+/** Within this of its set-up's wall level a frame is taken as properly lit when sitters are learned. Ours. */
+const PROPER_STOPS = 0.2;
+/** Two witnesses may differ by so much, and by this share of the change, and still agree. Ours. */
+const AGREEMENT = { stops: 0.3, shareOfChange: 0.25 } as const;
+/** Bounds on the noise read from the set-up itself. Ours. */
+const NOISE_STOPS = { least: 0.04, most: 0.2, unread: 0.08, wholeFrame: 0.25 } as const;
+
+/** Judges every frame of one set-up against the set-up. */
+export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
+  const usualSettings = medianKnown(frames.map((frame) => frame.settingsStops)) ?? 0;
+  const usualWall = medianKnown(frames.map((frame) => frame.wallLightStops));
+  const wall = frames.map((frame) =>
+    frame.wallLightStops === null || usualWall === null ? null : frame.wallLightStops - usualWall,
+  );
+  const subject = subjectAgainstOwn(frames, wall);
+  const wallNoise = noiseOf(wall);
+  const subjectNoise = noiseOf(subject.map((word) => word.stops));
+  return frames.map((frame, i) => {
+    const word = subject[i] as SubjectWord;
+    const combined = combine(
+      word.stops,
+      wall[i] ?? null,
+      word.wholeFrame ? NOISE_STOPS.wholeFrame : subjectNoise,
+      wallNoise,
+    );
+    const settingsStops = frame.settingsStops - usualSettings;
+    return {
+      settingsStops,
+      settingsKnown: frame.settingsKnown,
+      wallStops: wall[i] ?? null,
+      subjectStops: word.stops,
+      levelStops: combined.lightStops === null ? null : combined.lightStops + settingsStops,
+      ...combined,
+    };
+  });
+}
+
+function noiseOf(values: readonly Unknown[]): number {
+  const spread = values.filter((value) => value !== null).length < 5 ? null : spreadKnown(values);
+  return Math.min(NOISE_STOPS.most, Math.max(NOISE_STOPS.least, spread ?? NOISE_STOPS.unread));
+}
+
+interface SubjectWord {
+  stops: Unknown;
+  /** True where no person was found and the whole frame had to stand for it. */
+  wholeFrame: boolean;
+}
+
+function subjectAgainstOwn(frames: readonly SequenceFrame[], wall: readonly Unknown[]): SubjectWord[] {
+  const words: SubjectWord[] = frames.map(() => ({ stops: null, wholeFrame: false }));
+  const bySitter = new Map<number, number[]>();
+  frames.forEach((frame, i) => {
+    const members = bySitter.get(frame.sitter);
+    if (members === undefined) bySitter.set(frame.sitter, [i]);
+    else members.push(i);
+  });
+  for (const members of bySitter.values())
+    for (const basis of ['face', 'body'] as const) fill(words, members, frames, wall, basis);
+  const everyone = frames.map((_, i) => i);
+  const before = words.map((word) => word.stops);
+  if (before.some((stops, i) => stops === null && wall[i] === null)) {
+    const whole: SubjectWord[] = frames.map(() => ({ stops: null, wholeFrame: true }));
+    fill(whole, everyone, frames, wall, 'frame');
+    before.forEach((stops, i) => {
+      const isWholeFrame = (frames[i] as SequenceFrame).facts.basis === 'frame';
+      if (stops === null && wall[i] === null && isWholeFrame) words[i] = whole[i] as SubjectWord;
+    });
+  }
+  return words;
+}
+
+/** Gives each of the members that has this basis, and at least one companion, its difference to the sitter's own level. */
+function fill(
+  words: SubjectWord[],
+  members: readonly number[],
+  frames: readonly SequenceFrame[],
+  wall: readonly Unknown[],
+  basis: SubjectBasis,
+): void {
+  const lights: { i: number; stops: number; wall: Unknown }[] = [];
+  for (const i of members) {
+    const frame = frames[i] as SequenceFrame;
+    const level = frame.facts.levels[basis];
+    if (level !== null) lights.push({ i, stops: level - frame.settingsStops, wall: wall[i] ?? null });
+  }
+  if (lights.length < 2) return;
+  const proper = lights.filter((light) => light.wall !== null && Math.abs(light.wall) <= PROPER_STOPS);
+  // Where the wall says that no frame of this sitter is properly lit, its word is taken out first.
+  const own = medianKnown(
+    proper.length > 0 ? proper.map((light) => light.stops) : lights.map((light) => light.stops - (light.wall ?? 0)),
+  );
+  for (const light of lights) {
+    const word = words[light.i] as SubjectWord;
+    if (word.stops === null && own !== null) word.stops = light.stops - own;
+  }
+}
+
+type Combined = Pick<FrameLight, 'lightStops' | 'witnesses' | 'errorStops'>;
+
+function combine(subject: Unknown, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
+  if (subject === null && wall === null) return { lightStops: null, witnesses: 'none', errorStops: NOISE_STOPS.most };
+  if (wall === null) return { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
+  if (subject === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
+  const allowed = AGREEMENT.stops + AGREEMENT.shareOfChange * Math.max(Math.abs(subject), Math.abs(wall));
+  if (Math.abs(subject - wall) > allowed)
+    return { lightStops: subject, witnesses: 'disagree', errorStops: subjectNoise };
+  const subjectWeight = wallNoise ** 2 / (subjectNoise ** 2 + wallNoise ** 2);
+  return {
+    lightStops: subjectWeight * subject + (1 - subjectWeight) * wall,
+    witnesses: 'both',
+    errorStops: 1 / Math.hypot(1 / subjectNoise, 1 / wallNoise),
+  };
+}

@@ -1,0 +1,155 @@
+import type { FrameMeasurement } from '../contracts/measurement.js';
+import type { Person } from '../contracts/people.js';
+import type { JudgedFrameInput } from './input.js';
+
+/** What the subject's level was read from, best first. */
+export type SubjectBasis = 'face' | 'body' | 'frame';
+
+/** Log-chromaticities and a ratio that tell one sitter's clothing and skin from another's; see appearance.ts. */
+export interface AppearanceFacts {
+  torsoMinusSkinLogRg: number | null;
+  torsoMinusSkinLogBg: number | null;
+  torsoMinusFaceStops: number | null;
+  skinLogRg: number | null;
+  skinLogBg: number | null;
+}
+
+/** One measured frame, reduced to what judging needs. Levels are stops re mid-grey, as measured. */
+export interface FrameFacts {
+  /** Place among all frames of the shoot, in time. */
+  place: number;
+  name: string;
+  input: JudgedFrameInput;
+  measurement: FrameMeasurement;
+  epochMs: number | null;
+  main: Person | null;
+  levels: Record<SubjectBasis, number | null>;
+  basis: SubjectBasis;
+  subjectLevelStops: number | null;
+  /** Null where the wall is too small, too dark or too near clipping to tell a change of light. */
+  backgroundLevelStops: number | null;
+  personToBackgroundStops: number | null;
+  sideToSideStops: number | null;
+  av: number | null;
+  tv: number | null;
+  sv: number | null;
+  flashFired: boolean | null;
+  autoExposure: boolean;
+  focalLog2: number | null;
+  backgroundMired: number | null;
+  backgroundDuv: number | null;
+  skinMired: number | null;
+  skinDuv: number | null;
+  neutralMired: number | null;
+  neutralDuv: number | null;
+  appearance: AppearanceFacts;
+  /** Standard uncertainty of one stop of difference, from the tone response. */
+  uncertaintyPerStop: number;
+}
+
+/** A wall under this share of the frame is too small to stand for the light. Ours. */
+const LEAST_BACKGROUND_SHARE = 0.03;
+/** Below this an 8-bit file has too few codes, above it the wall nears clipping (white is +2.47). Ours. */
+const BACKGROUND_READABLE_STOPS = { from: -6.5, to: 2.1 } as const;
+
+const finite = (value: number | null | undefined): number | null =>
+  value !== null && value !== undefined && Number.isFinite(value) ? value : null;
+
+const minus = (a: number | null | undefined, b: number | null | undefined): number | null => {
+  const x = finite(a);
+  const y = finite(b);
+  return x === null || y === null ? null : x - y;
+};
+
+/** The person the frame is about; the first where none is marked. */
+export function mainPerson(measurement: FrameMeasurement): Person | null {
+  return measurement.people.find((person) => person.main) ?? measurement.people[0] ?? null;
+}
+
+function readableBackground(measurement: FrameMeasurement): number | null {
+  const { levelStops, share } = measurement.background;
+  if (levelStops === null || measurement.people.length === 0 || share < LEAST_BACKGROUND_SHARE) return null;
+  return levelStops >= BACKGROUND_READABLE_STOPS.from && levelStops <= BACKGROUND_READABLE_STOPS.to ? levelStops : null;
+}
+
+function appearanceOf(person: Person | null): AppearanceFacts {
+  const seen = person?.appearance;
+  return {
+    torsoMinusSkinLogRg: minus(seen?.torsoLogRg, seen?.skinLogRg),
+    torsoMinusSkinLogBg: minus(seen?.torsoLogBg, seen?.skinLogBg),
+    torsoMinusFaceStops: finite(seen?.torsoMinusFaceStops),
+    skinLogRg: finite(seen?.skinLogRg),
+    skinLogBg: finite(seen?.skinLogBg),
+  };
+}
+
+/** Reduces one frame. `place` is its position in time among all frames. */
+export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, place: number): FrameFacts {
+  const { exposure, colour, background } = measurement;
+  const main = mainPerson(measurement);
+  const levels = {
+    face: finite(main?.face?.levelStops),
+    body: finite(main?.bodyLevelStops),
+    frame: finite(measurement.tone.logAverageLevelStops),
+  };
+  const basis: SubjectBasis = levels.face !== null ? 'face' : levels.body !== null ? 'body' : 'frame';
+  const focal = exposure.focalLength35mmMm ?? exposure.focalLengthMm;
+  return {
+    place,
+    name: input.name,
+    input,
+    measurement,
+    epochMs: finite(exposure.capturedAt?.epochMs),
+    main,
+    levels,
+    basis,
+    subjectLevelStops: levels[basis],
+    backgroundLevelStops: readableBackground(measurement),
+    personToBackgroundStops: finite(background.personToBackgroundStops),
+    sideToSideStops: finite(main?.face?.sideToSideStops),
+    av: finite(exposure.av),
+    tv: finite(exposure.tv),
+    sv: finite(exposure.sv),
+    flashFired: exposure.flash?.fired ?? null,
+    autoExposure: isAutoExposure(measurement),
+    focalLog2: focal === null ? null : Math.log2(focal),
+    backgroundMired: finite(colour.backgroundMired),
+    backgroundDuv: finite(colour.backgroundDuv),
+    skinMired: finite(colour.skinMired),
+    skinDuv: finite(colour.skinDuv),
+    neutralMired: finite(colour.neutral.mired),
+    neutralDuv: finite(colour.neutral.duv),
+    appearance: appearanceOf(main),
+    uncertaintyPerStop: measurement.toneResponse.uncertaintyStops,
+  };
+}
+
+function isAutoExposure(measurement: FrameMeasurement): boolean {
+  const { exposureProgram, exposureMode } = measurement.exposure;
+  if (exposureMode !== null && /auto/i.test(exposureMode)) return true;
+  return (
+    exposureProgram !== null && /priority|normal|program|creative|action|portrait|landscape/i.test(exposureProgram)
+  );
+}
+
+/**
+ * Frames that can be compared: one camera, one encoding. Levels of a raw and of a JPEG, or of two cameras,
+ * are never differenced. Frames that name no camera join the only camera there is.
+ */
+export function tracksOf(facts: readonly FrameFacts[]): FrameFacts[][] {
+  const cameras = new Set(facts.map(cameraOf).filter((camera) => camera !== ''));
+  const only = cameras.size === 1 ? [...cameras][0] : undefined;
+  const tracks = new Map<string, FrameFacts[]>();
+  for (const frame of facts) {
+    const key = `${frame.measurement.encoding}|${cameraOf(frame) || (only ?? '')}`;
+    const track = tracks.get(key);
+    if (track === undefined) tracks.set(key, [frame]);
+    else track.push(frame);
+  }
+  return [...tracks.values()];
+}
+
+function cameraOf(frame: FrameFacts): string {
+  const { cameraMake, cameraModel, cameraSerial } = frame.measurement.exposure;
+  return [cameraMake, cameraModel, cameraSerial].filter((part) => part !== null && part !== '').join(' ');
+}

@@ -1,0 +1,97 @@
+import type { FlagCode, ReportFrame, Setup } from '../contracts/report.js';
+import { medianKnown } from './known.js';
+import { brighterOrDarker, listNames, signedStops, stopsText, thirdSteps } from './wording.js';
+
+/** What each code is about, to say it once for all of its frames. The order breaks ties of weight. */
+const TELL: Partial<Record<FlagCode, (frames: string, stops: number | null, setups: string) => string>> = {
+  'light-missing': (f, s, u) =>
+    `The flash did not fire in ${f} (${u}): ${about(s)}; shoot again or leave out, and check trigger and batteries.`,
+  'settings-changed': (f, s, u) => `Camera settings were changed in ${f} (${u}): ${about(s)}${undo(s)}.`,
+  'light-changed': (f, s, u) =>
+    `The light changed in ${f} (${u}) and the settings did not follow: ${about(s)}${undo(s)}.`,
+  'light-short': (f, s, u) =>
+    `The flash was short of charge in ${f} (${u}): ${about(s)}; leave more time between frames.`,
+  'face-clipped': (f, _s, u) =>
+    `Faces are clipped in ${f} (${u}): nothing brings that back, so use less light or less exposure.`,
+  'face-dark': (f, s, u) => `The face is darker than in the same sitter's other frames in ${f} (${u}): ${about(s)}.`,
+  'face-bright': (f, s, u) =>
+    `The face is brighter than in the same sitter's other frames in ${f} (${u}): ${about(s)}.`,
+  'lower-body-dark': (f, s, u) =>
+    `The lower body gets too little light in ${f} (${u}): ${s === null ? 'see the frames' : `${stopsText(s)} under the face in the median`}.`,
+  'cast-shifted': (f, _s, u) => `The colour of the light is off in ${f} (${u}).`,
+  'settings-off-plan': (f, s, u) => `Settings are not the plan's in ${f} (${u}): ${about(s)}.`,
+  'background-shifted': (f, s, u) => `The background stands differently to the subject in ${f} (${u}): ${about(s)}.`,
+  'contrast-shifted': (f, s, u) =>
+    `Side-to-side contrast is off in ${f} (${u}): ${s === null ? '' : `${signedStops(s)} stop in the median`}.`,
+  'level-off-baseline': (f, s, u) => `The level is off its baseline in ${f} (${u}): ${about(s)}.`,
+  'highlights-clipped': (f, _s, u) => `Highlights are lost in ${f} (${u}).`,
+  'blacks-clipped': (f, _s, u) => `Shadows are lost in ${f} (${u}).`,
+};
+const CODES = Object.keys(TELL) as FlagCode[];
+const MOST_FINDINGS = 3;
+
+const about = (stops: number | null): string =>
+  stops === null ? 'see the frames' : `${stopsText(stops)} ${brighterOrDarker(stops)} in the median`;
+const undo = (stops: number | null): string => (stops === null ? '' : `, ${thirdSteps(-stops)} undo it`);
+
+/** Causes that explain a level: where one is flagged the bare level is not told again. */
+const EXPLAINS_LEVEL: readonly FlagCode[] = [
+  'light-missing',
+  'settings-changed',
+  'light-changed',
+  'light-short',
+  'face-dark',
+  'face-bright',
+];
+
+/** The three things that matter most, by how many frames are off and by how far; first of all, how the shoot stands. */
+export function findingsOf(frames: readonly ReportFrame[], setups: readonly Setup[]): string[] {
+  const consistent = frames.filter((frame) => frame.verdict === 'consistent').length;
+  if (frames.length === 0) return ['No frames were judged.'];
+  if (consistent === frames.length) return [allWell(frames.length, setups)];
+  const unreadable = frames.filter((frame) => frame.verdict === 'unreadable');
+  const ranked = CODES.map((code) => groupOf(code, frames)).filter((group) => group.frames.length > 0);
+  ranked.sort((a, b) => b.weight - a.weight);
+  const told = ranked.slice(0, MOST_FINDINGS).map((group) => group.sentence);
+  if (unreadable.length > 0 && told.length < MOST_FINDINGS)
+    told.push(
+      `${unreadable.length} of ${frames.length} could not be read: ${listNames(unreadable.map((frame) => frame.name))}.`,
+    );
+  return told;
+}
+
+function allWell(count: number, setups: readonly Setup[]): string {
+  const spreads = medianKnown(setups.map((setup) => setup.baseline.subjectSpreadStops));
+  const spread = spreads === null ? '' : `, spread ${stopsText(spreads)} about the baselines`;
+  return `All ${count} frames are consistent in ${setups.length} set-up${setups.length === 1 ? '' : 's'}${spread}.`;
+}
+
+function groupOf(
+  code: FlagCode,
+  frames: readonly ReportFrame[],
+): { frames: string[]; weight: number; sentence: string } {
+  const names: string[] = [];
+  const setups = new Set<string>();
+  const stops: number[] = [];
+  let weight = 0;
+  for (const frame of frames) {
+    const flag = frame.flags.find((candidate) => candidate.code === code);
+    if (flag === undefined || flag.severity === 'note') continue;
+    if (
+      code === 'level-off-baseline' &&
+      frame.flags.some((other) => other.severity !== 'note' && EXPLAINS_LEVEL.includes(other.code))
+    )
+      continue;
+    names.push(frame.name);
+    if (frame.setup !== null) setups.add(frame.setup);
+    if (flag.stops !== undefined) stops.push(flag.stops);
+    weight += (flag.severity === 'fault' ? 3 : 1) * (1 + Math.min(3, Math.abs(flag.stops ?? 0.5)));
+  }
+  const tell = TELL[code];
+  const where = setups.size <= 4 ? [...setups].join(', ') : `${setups.size} set-ups`;
+  return {
+    frames: names,
+    weight,
+    sentence: tell === undefined ? '' : tell(listNames(names), medianKnown(stops), where),
+  };
+}

@@ -1,0 +1,84 @@
+import type { ShootReport } from '../contracts/report.js';
+import { StopledgerError } from '../errors.js';
+import { buildTracks, firstPlace, type Track } from './build-setups.js';
+import { factsOf, tracksOf, type FrameFacts } from './facts.js';
+import type { JudgeInput } from './input.js';
+import { decideLightKind, type LightKindDecision } from './light-kind.js';
+import { orderFrames } from './order.js';
+import { reportFrame, unreadableFrame } from './report-frame.js';
+import { reportSetup } from './report-setup.js';
+import type { FrameContext } from './setup-state.js';
+import { intervalMs } from './signals.js';
+import { summarise } from './summary.js';
+
+/**
+ * What a set of measured frames means: set-ups, deviations and their causes, corrections, verdicts and a
+ * summary. A pure function: the same frames in any order give the same report.
+ *
+ * @throws bad-plan when the plan names a reference frame that is not among the frames
+ */
+export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
+  if (plan.referenceFrame !== undefined && !frames.some((frame) => frame.name === plan.referenceFrame))
+    throw new StopledgerError(
+      'bad-plan',
+      `Expected the name of a frame of this shoot for referenceFrame but received "${plan.referenceFrame}"`,
+    );
+  const ordered = orderFrames(frames);
+  const facts: FrameFacts[] = [];
+  ordered.forEach((input, place) => {
+    if (input.measurement !== null && input.failure === null) facts.push(factsOf(input, input.measurement, place));
+  });
+  const tracks = tracksOf(facts);
+  const lightKind = decideLightKind(tracks, plan);
+  const built = buildTracks(tracks, plan, lightKind);
+  const contexts = contextsOf(built, { plan, lightKind });
+  const reference = plan.referenceFrame === undefined ? null : (contexts.get(plan.referenceFrame) ?? null);
+
+  const reported = ordered.map((input) => {
+    const context = contexts.get(input.name);
+    return context === undefined ? unreadableFrame(input) : reportFrame(context, reference);
+  });
+  const byName = new Map(reported.map((frame) => [frame.name, frame]));
+  const setups = built
+    .flatMap((track) => track.setups)
+    .sort((a, b) => firstPlace(a) - firstPlace(b))
+    .map((setup) => reportSetup(setup, lightKind, byName, plan.compareSitters !== false));
+  const measuringVersions = [...new Set(facts.map((fact) => fact.measurement.measuringVersion))].sort();
+  return {
+    schemaVersion: 1,
+    shoot: { id: shoot.id, name: shoot.name, measuringVersions },
+    plan,
+    setups,
+    frames: reported,
+    summary: summarise(reported, setups, lightKind),
+  };
+}
+
+function contextsOf(
+  tracks: readonly Track[],
+  shared: { plan: JudgeInput['plan']; lightKind: LightKindDecision },
+): Map<string, FrameContext> {
+  const contexts = new Map<string, FrameContext>();
+  for (const track of tracks) {
+    let before: FrameContext['frame'] | null = null;
+    for (const setup of track.setups)
+      for (const [index, frame] of setup.frames.entries()) {
+        const light = setup.lights[index];
+        const cast = setup.casts[index];
+        if (light === undefined || cast === undefined) continue;
+        contexts.set(frame.facts.name, {
+          frame,
+          light,
+          cast,
+          setup,
+          index,
+          plan: shared.plan,
+          lightKind: shared.lightKind,
+          sincePreviousMs: before === null ? null : intervalMs(before, frame),
+          usualIntervalMs: track.usualIntervalMs,
+        });
+        before = frame;
+      }
+  }
+  return contexts;
+}

@@ -1,0 +1,121 @@
+import type { Lift } from '../contracts/report.js';
+import type { Box, Outline } from '../contracts/quantities.js';
+import type { FrameContext } from './setup-state.js';
+import { stopsText } from './wording.js';
+
+/** Diffuse white, log2(1 / 0.18): a rendered file clips there. */
+const CLIP_LEVEL_STOPS = Math.log2(1 / 0.18);
+/** Brightest usable part of a region above its trimmed mean. Ours. */
+const PEAK_OVER_MEAN_STOPS = 0.7;
+/** Noise: three stops of lift at ISO 100 look clean enough, half a stop less for each stop of ISO. Ours, common practice. */
+const NOISE_LIFT = { atIso100Stops: 3, perIsoStop: 0.5, leastStops: 0.5, unknownSv: 7 } as const;
+/** So dark an 8-bit region has too few codes for more than one stop. Ours. */
+const FEW_CODES = { belowStops: -5.5, mostStops: 1 } as const;
+/** Less is not worth an edit. */
+const LEAST_LIFT_STOPS = 0.05;
+
+interface Wanted {
+  region: Lift['region'];
+  stops: number;
+  levelStops: number | null;
+  outline: Outline;
+  why: string;
+}
+
+/**
+ * Regions to raise after the whole frame was matched to its set-up, in the order to do them: face, lower
+ * body, background. Each only so far that it stands within tolerance of the face, never into clipping, nor
+ * further than its noise bears.
+ */
+export function liftsOf(context: FrameContext): Lift[] {
+  const matchStops = context.light.levelStops === null ? 0 : -context.light.levelStops;
+  return [faceLift(context), lowerBodyLift(context), backgroundLift(context)].flatMap((wanted) =>
+    wanted === null ? [] : limited(wanted, context, matchStops),
+  );
+}
+
+function faceLift({ frame, light, plan }: FrameContext): Wanted | null {
+  const face = frame.facts.main?.face ?? null;
+  if (face === null || light.witnesses !== 'disagree' || light.subjectStops === null || light.subjectStops >= 0)
+    return null;
+  const stops = -light.subjectStops - (light.wallStops === null ? 0 : Math.max(0, -light.wallStops));
+  if (-light.subjectStops <= plan.toleranceStops) return null;
+  return {
+    region: 'face',
+    stops: stops - plan.toleranceStops,
+    levelStops: face.brightSideLevelStops ?? face.levelStops,
+    outline: face.outline,
+    why: `the face is ${stopsText(stops)} under this sitter's other frames while the background is not`,
+  };
+}
+
+function lowerBodyLift({ frame, plan }: FrameContext): Wanted | null {
+  const { main } = frame.facts;
+  const fall = main?.faceToLowerBodyLightStops ?? null;
+  if (main?.lowerBody === null || main?.lowerBody === undefined || fall === null || main.basis === 'clothing')
+    return null;
+  const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? 0.3;
+  if (fall <= plan.toleranceStops + uncertainty) return null;
+  return {
+    region: 'lower-body',
+    stops: fall - plan.toleranceStops,
+    levelStops: main.lowerBody.levelStops,
+    outline: main.lowerBody.outline,
+    why: `the lower body gets ${stopsText(fall)} less light than the face`,
+  };
+}
+
+function backgroundLift({ frame, light, plan }: FrameContext): Wanted | null {
+  const { wallStops, lightStops, witnesses } = light;
+  if (witnesses !== 'disagree' || wallStops === null || lightStops === null) return null;
+  const under = lightStops - wallStops;
+  const tolerance = 1.5 * plan.toleranceStops;
+  if (under <= tolerance || lightStops < -plan.toleranceStops) return null;
+  return {
+    region: 'background',
+    stops: under - plan.toleranceStops,
+    levelStops: frame.facts.backgroundLevelStops,
+    outline: outlineOf({ x: 0, y: 0, width: 1, height: 1 }),
+    why: `the background is ${stopsText(under)} under the set-up's, against the subject`,
+  };
+}
+
+function limited(wanted: Wanted, { frame }: FrameContext, matchStops: number): Lift[] {
+  if (wanted.stops < LEAST_LIFT_STOPS) return [];
+  const level = wanted.levelStops;
+  const headRoom =
+    level === null ? Infinity : Math.max(0, CLIP_LEVEL_STOPS - PEAK_OVER_MEAN_STOPS - level - matchStops);
+  const noise = noiseLimit(frame.facts.sv, level, frame.facts.measurement.encoding === 'rendered');
+  const stops = Math.min(wanted.stops, headRoom, noise);
+  const limitedBy = stops >= wanted.stops ? null : headRoom <= noise ? 'clipping' : 'noise';
+  const told =
+    limitedBy === null
+      ? ''
+      : `; held to that by ${limitedBy}, ${stopsText(wanted.stops)} would bring it within tolerance`;
+  return [
+    {
+      region: wanted.region,
+      stops,
+      because: `Raise by ${stopsText(stops)}: ${wanted.why}${told}.`,
+      limitedBy,
+      outline: wanted.outline,
+    },
+  ];
+}
+
+function noiseLimit(sv: number | null, levelStops: number | null, rendered: boolean): number {
+  const overIso100 = Math.max(0, (sv ?? NOISE_LIFT.unknownSv) - 5);
+  const byIso = Math.max(NOISE_LIFT.leastStops, NOISE_LIFT.atIso100Stops - NOISE_LIFT.perIsoStop * overIso100);
+  return rendered && levelStops !== null && levelStops < FEW_CODES.belowStops
+    ? Math.min(byIso, FEW_CODES.mostStops)
+    : byIso;
+}
+
+function outlineOf({ x, y, width, height }: Box): Outline {
+  return [
+    [x, y],
+    [x + width, y],
+    [x + width, y + height],
+    [x, y + height],
+  ];
+}

@@ -1,0 +1,114 @@
+import type { Person } from '../contracts/people.js';
+import type { Deviation, ReportFrame, ReportPerson } from '../contracts/report.js';
+import { appearanceDistance } from './appearance.js';
+import { flagsOf, verdictOf } from './flags.js';
+import type { JudgedFrameInput } from './input.js';
+import { rounded, type Unknown } from './known.js';
+import { liftsOf } from './lifts.js';
+import { fromPlanStops } from './plan-settings.js';
+import type { FrameContext } from './setup-state.js';
+
+/** Frames whose appearance differs by less are one sitter, also across set-ups. */
+const SAME_SITTER_DISTANCE = 1.8;
+
+export function reportFrame(context: FrameContext, reference: FrameContext | null): ReportFrame {
+  const { frame, light, setup, plan, lightKind } = context;
+  const { input, measurement, name } = frame.facts;
+  const flags = flagsOf(context);
+  const { clipping, exposure } = measurement;
+  const deviation: Deviation = {
+    fromSetupStops: rounded(light.levelStops),
+    ofWhichSettingsStops: light.levelStops === null || !light.settingsKnown ? null : rounded(light.settingsStops),
+    ofWhichLightStops: light.levelStops === null || !light.settingsKnown ? null : rounded(light.lightStops),
+    fromPlanStops: rounded(fromPlanStops(frame.facts, plan.target, lightKind.shutterWeight)),
+    fromReferenceStops: rounded(fromReference(context, reference)),
+  };
+  return {
+    name,
+    setup: setup.id,
+    capturedAt: exposure.capturedAt?.iso ?? null,
+    verdict: verdictOf(flags),
+    flags,
+    deviation,
+    toBaselineStops: rounded(light.levelStops === null ? null : -light.levelStops),
+    lifts: liftsOf(context).map((lift) => ({ ...lift, stops: rounded(lift.stops) ?? 0 })),
+    people: measurement.people.map(reportPerson),
+    clipping: {
+      highlightsShare: clipping.highlights.anyChannelShare,
+      largestHighlightAreaShare: clipping.highlights.largestAreaShare,
+      facesShare: clipping.highlights.inFacesShare,
+      blacksShare: clipping.blacks.allChannelsShare,
+    },
+    exposure: {
+      fNumber: exposure.fNumber,
+      exposureTimeSeconds: exposure.exposureTimeSeconds,
+      iso: exposure.iso,
+      ev100: exposure.ev100,
+      flashFired: exposure.flash?.fired ?? null,
+    },
+    toneResponse: measurement.toneResponse,
+    measurement: input.measurementHref,
+  };
+}
+
+/** A frame that could not be measured keeps its place in the report, with the reason. */
+export function unreadableFrame({ name, failure, measurementHref }: JudgedFrameInput): ReportFrame {
+  return {
+    name,
+    setup: null,
+    capturedAt: null,
+    verdict: 'unreadable',
+    flags: [
+      {
+        code: 'unreadable',
+        severity: 'fault',
+        because: failure === null ? 'The frame was not measured.' : `${failure.message} (${failure.code})`,
+      },
+    ],
+    deviation: {
+      fromSetupStops: null,
+      ofWhichSettingsStops: null,
+      ofWhichLightStops: null,
+      fromPlanStops: null,
+      fromReferenceStops: null,
+    },
+    toBaselineStops: null,
+    lifts: [],
+    people: [],
+    clipping: null,
+    exposure: null,
+    toneResponse: null,
+    measurement: measurementHref,
+  };
+}
+
+function reportPerson(person: Person): ReportPerson {
+  return {
+    faceLevelStops: person.face?.levelStops ?? null,
+    lowerBodyLevelStops: person.lowerBody?.levelStops ?? null,
+    faceToLowerBodyStops: person.faceToLowerBodyStops,
+    faceToLowerBodyLightStops: person.faceToLowerBodyLightStops,
+    faceToLowerBodyLightUncertaintyStops: person.faceToLowerBodyLightUncertaintyStops,
+    basis: person.basis,
+    sideToSideStops: person.face?.sideToSideStops ?? null,
+    confidence: person.confidence,
+  };
+}
+
+/**
+ * Against the reference frame: inside one set-up from both deviations; in another set-up only for the same
+ * sitter, by the subject's level; else it cannot be said.
+ */
+function fromReference(context: FrameContext, reference: FrameContext | null): Unknown {
+  if (reference === null || reference.setup.track !== context.setup.track) return null;
+  if (reference.setup.id === context.setup.id) {
+    const { levelStops } = context.light;
+    return levelStops === null || reference.light.levelStops === null ? null : levelStops - reference.light.levelStops;
+  }
+  if (context.plan.compareSitters === false) return null;
+  const [now, then] = [context.frame.facts, reference.frame.facts];
+  const distance = appearanceDistance(now.appearance, then.appearance);
+  if (distance === null || distance > SAME_SITTER_DISTANCE || now.levels.face === null || then.levels.face === null)
+    return null;
+  return now.levels.face - then.levels.face;
+}

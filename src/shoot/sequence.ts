@@ -1,0 +1,45 @@
+import type { FrameFacts } from './facts.js';
+import { groupSitters } from './appearance.js';
+import { difference } from './known.js';
+
+/** One frame in its track, with what the settings do taken out. */
+export interface SequenceFrame {
+  facts: FrameFacts;
+  sitter: number;
+  /** Sv - Av - w x Tv: how bright the settings make any scene, in stops. Those of the frame before where unknown. */
+  settingsStops: number;
+  settingsKnown: boolean;
+  /** Level of the wall minus settings: moves with the light (and the wall), never with skin. */
+  wallLightStops: number | null;
+  /** Level of the subject minus settings: moves with the light and with who stands there. */
+  subjectLightStops: number | null;
+}
+
+/**
+ * @param frames one track in time order
+ * @param shutterWeight 0 flash, 1 continuous
+ * @param grouping whether frames of one sitter may be compared as such
+ */
+export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number, grouping: boolean): SequenceFrame[] {
+  const sitters = groupSitters(frames, grouping);
+  const firstKnown = frames.map((frame) => settingsOf(frame, shutterWeight)).find((stops) => stops !== null) ?? 0;
+  let latest = firstKnown;
+  return frames.map((facts, i) => {
+    const own = settingsOf(facts, shutterWeight);
+    if (own !== null) latest = own;
+    return {
+      facts,
+      sitter: sitters[i] as number,
+      settingsStops: latest,
+      settingsKnown: own !== null,
+      wallLightStops: difference(facts.backgroundLevelStops, latest),
+      subjectLightStops: difference(facts.subjectLevelStops, latest),
+    };
+  });
+}
+
+function settingsOf({ av, tv, sv }: FrameFacts, shutterWeight: number): number | null {
+  if (av === null || sv === null) return null;
+  if (shutterWeight === 0) return sv - av;
+  return tv === null ? null : sv - av - shutterWeight * tv;
+}

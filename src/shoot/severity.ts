@@ -1,0 +1,29 @@
+import type { Severity } from '../contracts/report.js';
+
+/**
+ * How much a difference counts against a tolerance.
+ *
+ *   fault  |d| > tolerance + |d| x u + e : off even if the tone response and the noise err our way
+ *   check  |d| > tolerance - min(e, 15 % of the tolerance) : at the tolerance, or beyond it within what is uncertain
+ *
+ * with u the tone response's standard uncertainty per stop and e the standard error of d. A change of
+ * exactly the tolerance so is looked at, and never called a fault.
+ *
+ * @returns null when it is within tolerance
+ */
+export function severityOf(
+  differenceStops: number,
+  toleranceStops: number,
+  uncertaintyPerStop: number,
+  errorStops: number,
+): Severity | null {
+  const size = Math.abs(differenceStops);
+  if (size > toleranceStops + size * uncertaintyPerStop + errorStops) return 'fault';
+  return size > toleranceStops - Math.min(errorStops, 0.15 * toleranceStops) ? 'check' : null;
+}
+
+const ORDER: Record<Severity, number> = { note: 0, check: 1, fault: 2 };
+
+export function worse(a: Severity, b: Severity): Severity {
+  return ORDER[a] >= ORDER[b] ? a : b;
+}

@@ -1,0 +1,60 @@
+import type { FlagCode, ReportFrame, Setup, ShootSummary } from '../contracts/report.js';
+import { cautionsFor } from './cautions.js';
+import { findingsOf } from './findings.js';
+import type { LightKindDecision } from './light-kind.js';
+
+export function summarise(
+  frames: readonly ReportFrame[],
+  setups: readonly Setup[],
+  light: LightKindDecision,
+): ShootSummary {
+  const count = (verdict: ReportFrame['verdict']): number => frames.filter((frame) => frame.verdict === verdict).length;
+  const flagCounts: Partial<Record<FlagCode, number>> = {};
+  const telling = new Set<FlagCode>();
+  for (const frame of frames)
+    for (const flag of frame.flags) {
+      flagCounts[flag.code] = (flagCounts[flag.code] ?? 0) + 1;
+      if (flag.severity !== 'note') telling.add(flag.code);
+    }
+  const consistent = count('consistent');
+  return {
+    frames: frames.length,
+    consistent,
+    check: count('check'),
+    off: count('off'),
+    unreadable: count('unreadable'),
+    consistentShare: frames.length === 0 ? 0 : consistent / frames.length,
+    flagCounts,
+    findings: findingsOf(frames, setups),
+    light: { kind: light.kind, shutterWeight: light.shutterWeight, because: light.because },
+    toneResponse: toneResponseText(frames),
+    cautions: cautionsFor(telling, light),
+  };
+}
+
+const SOURCE_TEXT = {
+  scene: 'raw, proportional to light',
+  calibrated: "fitted to a bracket of this camera's",
+  learned: 'learned in this shoot',
+  assumed: 'an assumed camera curve',
+  none: 'plain files without a camera curve',
+} as const;
+
+function toneResponseText(frames: readonly ReportFrame[]): string {
+  const bySource = new Map<keyof typeof SOURCE_TEXT, { count: number; worst: number }>();
+  for (const { toneResponse } of frames) {
+    if (toneResponse === null) continue;
+    const entry = bySource.get(toneResponse.source) ?? { count: 0, worst: 0 };
+    entry.count++;
+    entry.worst = Math.max(entry.worst, toneResponse.uncertaintyStops);
+    bySource.set(toneResponse.source, entry);
+  }
+  if (bySource.size === 0) return 'No frame was measured.';
+  const told = [...bySource]
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(
+      ([source, { count, worst }]) =>
+        `${SOURCE_TEXT[source]} (${count} frame${count === 1 ? '' : 's'}, uncertain by ${worst.toFixed(2)} stop in each stop of difference)`,
+    );
+  return `Levels went through ${told.join('; ')}; the uncertainty widens what is called a fault.`;
+}

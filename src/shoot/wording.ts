@@ -1,0 +1,36 @@
+import { thirdStopSteps } from '../photometry/stops.js';
+
+/** Numbers in sentences: one decimal hides a third, two are enough. */
+export const stopsText = (stops: number): string =>
+  `${Math.abs(stops).toFixed(2)} stop${Math.abs(stops).toFixed(2) === '1.00' ? '' : 's'}`;
+
+export const signedStops = (stops: number): string => `${stops < 0 ? '−' : '+'}${Math.abs(stops).toFixed(2)}`;
+
+export const brighterOrDarker = (stops: number): string => (stops < 0 ? 'darker' : 'brighter');
+
+export const percent = (share: number): string => `${(100 * share).toFixed(share < 0.1 ? 1 : 0)} %`;
+
+/** "+2 third-stop steps": what to turn a light or a setting by. */
+export function thirdSteps(stops: number): string {
+  const steps = thirdStopSteps(stops);
+  const sign = steps < 0 ? '−' : '+';
+  return `${sign}${Math.abs(steps)} third-stop step${Math.abs(steps) === 1 ? '' : 's'}`;
+}
+
+export function settingsText(fNumber: number | null, exposureTimeSeconds: number | null, iso: number | null): string {
+  const parts: string[] = [];
+  if (fNumber !== null) parts.push(`f/${fNumber}`);
+  if (exposureTimeSeconds !== null) parts.push(shutterText(exposureTimeSeconds));
+  if (iso !== null) parts.push(`ISO ${iso}`);
+  return parts.length === 0 ? 'settings unknown' : parts.join(', ');
+}
+
+/** Exif's display rule: fractions under a quarter of a second as 1/n. */
+export function shutterText(seconds: number): string {
+  return seconds < 0.25001 ? `1/${Math.floor(0.5 + 1 / seconds)} s` : `${Number(seconds.toFixed(1))} s`;
+}
+
+export function listNames(names: readonly string[]): string {
+  if (names.length <= 3) return names.join(', ');
+  return `${names[0]} … ${names.at(-1)} (${names.length} frames)`;
+}
