@@ -24,7 +24,7 @@ export type ColourDecision = { handling: ColourHandling } | { convertBecause: st
  */
 export function decideColour(icc: Uint8Array | undefined, channels: 1 | 3, scale: CodeScale): ColourDecision {
   if (icc === undefined)
-    return { handling: takenAsSrgb(channels, scale, 'none', null, 'the file holds no colour profile') };
+    return { handling: takenAsSrgb(channels, scale, 'none', null, 'The file holds no colour profile') };
   const profile = parseIccProfile(icc);
   const { description } = profile;
   const name = description === null ? 'The embedded profile' : `The embedded profile "${description}"`;

@@ -1,5 +1,6 @@
 import type { SniffedFormat } from '../read/sniff-format.js';
 import { missingFromBoxes } from './box-file.js';
+import { missingFromItemLocations } from './item-locations.js';
 import { missingFromTiff } from './tiff-extents.js';
 
 /**
@@ -16,7 +17,7 @@ export function whatIsMissing(bytes: Buffer, format: SniffedFormat['format']): s
       return missingFromTiff(bytes, 'first-image');
     case 'avif':
     case 'heif':
-      return missingFromBoxes(bytes);
+      return missingFromBoxes(bytes) ?? missingFromItemLocations(bytes);
     case 'jpeg':
     case 'gif':
     case 'raw':
