@@ -1,0 +1,9 @@
+import { expect, it } from 'vitest';
+import { isMet } from '../accuracy/row.js';
+import { wedgeRows } from '../accuracy/wedges.js';
+
+it('wedges and chart greys read back as published, each within its goal', async () => {
+  const rows = await wedgeRows();
+  expect(rows).toHaveLength(4);
+  for (const row of rows) expect(isMet(row), `${row.what}: ${row.measured} ${row.unit}, goal ${row.goal}`).toBe(true);
+});
