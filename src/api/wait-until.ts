@@ -15,10 +15,10 @@ export async function waitUntil<T>(
   clientGone: AbortSignal,
   probe: () => Promise<T | null>,
 ): Promise<T | null> {
-  let changed = false;
+  const seen = { changed: false };
   let wake = (): void => undefined;
   const stopListening = deps.events.listen(shootId, () => {
-    changed = true;
+    seen.changed = true;
     wake();
   });
   const onAbort = (): void => {
@@ -29,14 +29,14 @@ export async function waitUntil<T>(
   const endsAt = performance.now() + waitMs;
   try {
     for (;;) {
-      changed = false;
+      seen.changed = false;
       const found = await probe();
       if (found !== null || clientGone.aborted) return found;
       const leftMs = endsAt - performance.now();
       if (leftMs <= 0) return null;
       if (deps.shuttingDown.aborted) throw new StopledgerError('shutting-down', 'the service is shutting down');
       // A change that came while probing is looked at straight away.
-      if (!changed as boolean) {
+      if (!seen.changed) {
         await new Promise<void>((resolve) => {
           const timer = setTimeout(resolve, Math.min(leftMs, LOOK_AGAIN_MS));
           wake = () => {

@@ -1,6 +1,6 @@
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import { Kysely, SqliteDialect, type SqliteDatabase } from 'kysely';
+import { Kysely, SqliteDialect } from 'kysely';
 import Database from 'libsql';
 import { StopledgerError } from '../errors.js';
 import { migrate } from './migrations.js';
