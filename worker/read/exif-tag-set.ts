@@ -8,6 +8,11 @@ export class ExifTagSet {
     return this.values.size === 0;
   }
 
+  /** Numbers of the tags that were read, in no order. */
+  get present(): number[] {
+    return [...this.values.keys()];
+  }
+
   has(name: ExifTagName): boolean {
     return this.values.has(EXIF_TAG[name]);
   }

@@ -2,7 +2,8 @@ import exifr from 'exifr';
 import { ExifTagSet } from './exif-tag-set.js';
 import { EXIF_TAG } from './exif-tags.js';
 
-const WANTED = Object.values(EXIF_TAG);
+const WANTED: number[] = Object.values(EXIF_TAG);
+const WANTED_SET = new Set(WANTED);
 
 /**
  * Numeric tags and raw values, only those wanted. `tiff` must stay out of these options: naming it switches
@@ -26,7 +27,7 @@ const OPTIONS = {
   reviveValues: false,
   sanitize: false,
   mergeOutput: false,
-} as const;
+};
 
 /**
  * Reads the wanted tags from the given parts of a file. The Exif directory wins over IFD0, an earlier part over
@@ -45,7 +46,8 @@ export async function parseExif(blocks: readonly Buffer[]): Promise<{ tags: Exif
       if (!isRecord(directory)) continue;
       for (const [key, value] of Object.entries(directory)) {
         const tag = Number(key);
-        if (!values.has(tag) && value !== undefined) values.set(tag, value);
+        // A blank text arrives as undefined: present, but no match for a value elsewhere.
+        if (WANTED_SET.has(tag) && values.get(tag) === undefined) values.set(tag, value);
       }
     }
   }
