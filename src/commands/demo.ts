@@ -64,8 +64,8 @@ async function demo(): Promise<void> {
       const { summary } = report;
       context.stdout.write(
         `\nDone in ${seconds} s. report.html, report.json, frames.csv and the pictures are in ${relative(process.cwd(), out)}\n` +
-          `${summary.frames - summary.consistent} flagged frames are the sample shoot's own incidents: flagged is an answer, not a failure,\n` +
-          'so this ends with exit status 0. "stopledger audit" would end with 2 here, for scripts to see.\n',
+          `${summary.frames - summary.consistent} of ${summary.frames} frames are flagged; what goes wrong on purpose stands in samples/README.md. Flagged is an\n` +
+          'answer, not a failure, so this ends with exit status 0; "stopledger audit" would end with 2.\n',
       );
     } finally {
       await service.close();

@@ -1,7 +1,8 @@
-import sharp from 'sharp';
+import sharp, { type OverlayOptions } from 'sharp';
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import type { Box, Outline } from '../contracts/quantities.js';
 import { asStopledgerError } from '../errors.js';
+import { hatchClipped } from './overlay-hatch.js';
 import { labelPath } from './overlay-font.js';
 import { formatStops } from './words.js';
 
@@ -12,8 +13,13 @@ interface Canvas {
   penPx: number;
 }
 
+/** Smaller clipped areas are not drawn. */
+const LEAST_AREA_SHARE = 0.0005;
+
 const LIGHT = '#fffdf5';
 const DARK = '#1a1c22';
+
+const penFor = (widthPx: number, heightPx: number): number => Math.max(1.25, Math.max(widthPx, heightPx) / 512);
 
 const number = (value: number): string => String(Number(value.toFixed(1)));
 
@@ -52,23 +58,31 @@ function edges(outline: Outline): { left: number; right: number; top: number; bo
   return { left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };
 }
 
-function hatchedBox(box: Box, canvas: Canvas): string {
-  const gap = number(canvas.penPx * 5);
+/** Four corners around an area whose own pixels are hatched. */
+function cornerMarks(box: Box, canvas: Canvas): string {
+  const left = box.x * canvas.widthPx;
+  const top = box.y * canvas.heightPx;
+  const right = left + box.width * canvas.widthPx;
+  const bottom = top + box.height * canvas.heightPx;
+  const arm = Math.min(canvas.penPx * 10, (right - left) / 2, (bottom - top) / 2);
+  const corner = (x: number, y: number, dx: number, dy: number): string =>
+    `M${number(x + dx * arm)},${number(y)}L${number(x)},${number(y)}L${number(x)},${number(y + dy * arm)}`;
+  const path =
+    corner(left, top, 1, 1) + corner(right, top, -1, 1) + corner(right, bottom, -1, -1) + corner(left, bottom, 1, -1);
   return (
-    `<defs><pattern id="hatch" patternUnits="userSpaceOnUse" width="${gap}" height="${gap}" patternTransform="rotate(35)">` +
-    `<rect width="${number(canvas.penPx * 1.6)}" height="${gap}" fill="${DARK}" fill-opacity="0.75"/></pattern></defs>` +
-    `<rect x="${number(box.x * canvas.widthPx)}" y="${number(box.y * canvas.heightPx)}" width="${number(box.width * canvas.widthPx)}" height="${number(box.height * canvas.heightPx)}" fill="url(#hatch)" stroke="${DARK}" stroke-width="${number(canvas.penPx)}"/>`
+    `<path d="${path}" fill="none" stroke="${DARK}" stroke-width="${number(canvas.penPx * 2.5)}"/>` +
+    `<path d="${path}" fill="none" stroke="${LIGHT}" stroke-width="${number(canvas.penPx)}"/>`
   );
 }
 
 /** The drawing that lies over a preview; exported for its own test. */
 export function overlaySvg(measurement: FrameMeasurement, widthPx: number, heightPx: number): string {
-  const canvas: Canvas = { widthPx, heightPx, penPx: Math.max(1.25, Math.max(widthPx, heightPx) / 512) };
+  const canvas: Canvas = { widthPx, heightPx, penPx: penFor(widthPx, heightPx) };
   const lines: string[] = [];
   const labels: string[] = [];
   const { largestAreaBox, largestAreaShare } = measurement.clipping.highlights;
-  if (largestAreaBox !== null && largestAreaShare >= 0.0005) {
-    lines.push(hatchedBox(largestAreaBox, canvas));
+  if (largestAreaBox !== null && largestAreaShare >= LEAST_AREA_SHARE) {
+    lines.push(cornerMarks(largestAreaBox, canvas));
     labels.push(
       label(
         `clipped ${(largestAreaShare * 100).toFixed(2)} %`,
@@ -85,7 +99,7 @@ export function overlaySvg(measurement: FrameMeasurement, widthPx: number, heigh
       if (person.lowerBody.levelStops !== null) {
         labels.push(
           label(
-            `lower body ${formatStops(person.lowerBody.levelStops)}`,
+            `lower body ${formatStops(person.lowerBody.levelStops)} stops`,
             at.right * widthPx + canvas.penPx * 3,
             ((at.top + at.bottom) / 2) * heightPx,
             canvas,
@@ -99,7 +113,7 @@ export function overlaySvg(measurement: FrameMeasurement, widthPx: number, heigh
       if (person.face.levelStops !== null) {
         labels.push(
           label(
-            `face ${formatStops(person.face.levelStops)}`,
+            `face ${formatStops(person.face.levelStops)} stops`,
             at.right * widthPx + canvas.penPx * 3,
             at.top * heightPx,
             canvas,
@@ -113,7 +127,7 @@ export function overlaySvg(measurement: FrameMeasurement, widthPx: number, heigh
 
 /**
  * The preview with what was measured drawn over it: faces dashed, lower bodies in dash and dot, each with its level in
- * stops from mid-grey, and the box of the largest clipped highlight area hatched (from 0.05 % of the frame).
+ * stops from mid-grey, and the clipped pixels of the largest clipped highlight area hatched (from 0.05 % of the frame).
  *
  * @param previewJpeg the frame's upright preview, any size
  * @returns JPEG bytes of the preview's size
@@ -123,11 +137,20 @@ export async function renderOverlay(previewJpeg: Uint8Array, measurement: FrameM
   try {
     const { data, info } = await sharp(previewJpeg)
       .toColourspace('srgb')
-      .png({ compressionLevel: 0 })
+      .removeAlpha()
+      .raw()
       .toBuffer({ resolveWithObject: true });
-    const svg = Buffer.from(overlaySvg(measurement, info.width, info.height));
-    return await sharp(data)
-      .composite([{ input: svg }])
+    const raw = { width: info.width, height: info.height };
+    const layers: OverlayOptions[] = [];
+    const { largestAreaBox, largestAreaShare, fromCode8 } = measurement.clipping.highlights;
+    if (largestAreaBox !== null && largestAreaShare >= LEAST_AREA_SHARE) {
+      const stripePx = penFor(info.width, info.height) * 1.5;
+      const stripes = hatchClipped(data, info.width, info.height, largestAreaBox, fromCode8, stripePx);
+      layers.push({ input: Buffer.from(stripes.buffer), raw: { ...raw, channels: 4 } });
+    }
+    layers.push({ input: Buffer.from(overlaySvg(measurement, info.width, info.height)) });
+    return await sharp(data, { raw: { ...raw, channels: 3 } })
+      .composite(layers)
       .jpeg({ quality: 82 })
       .toBuffer();
   } catch (error) {

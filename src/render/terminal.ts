@@ -1,14 +1,6 @@
 import type { ReportFrame, Setup, ShootReport, Verdict } from '../contracts/report.js';
 import { fitName, padTo, wrap } from './text.js';
-import {
-  VERDICT_MARKS,
-  VERDICT_WORDS,
-  faceToLegs,
-  flagsWorstFirst,
-  formatSettings,
-  formatStops,
-  withoutControls,
-} from './words.js';
+import { VERDICT_MARKS, VERDICT_WORDS, faceToLegs, flagsWorstFirst, formatStops, withoutControls } from './words.js';
 
 export interface TerminalOptions {
   /** Terminal columns to fill at most; 72..100. */
@@ -106,10 +98,9 @@ function setupLines(setup: Setup, paint: Paint, columns: number): string[] {
   const b = setup.baseline;
   const facts = [
     `${setup.frames.length} frame${setup.frames.length === 1 ? '' : 's'}`,
-    formatSettings(b),
     `subject ${formatStops(b.subjectLevelStops, '-')}`,
     `spread ${b.subjectSpreadStops === null ? '–' : b.subjectSpreadStops.toFixed(2)}`,
-    `background ${formatStops(b.backgroundLevelStops, '-')}`,
+    `background ${formatStops(b.backgroundLevelStops, '-')} stops`,
   ].join(', ');
   const lines = [
     ...wrap(`${setup.id}  ${setup.description}`, columns - 4).map((text, i) =>

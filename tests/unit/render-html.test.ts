@@ -79,7 +79,7 @@ describe('report.html', () => {
       expect(frame.querySelector('.verdict')?.textContent).toContain(frame.getAttribute('data-verdict'));
     }
     const shapes = new Set(
-      [...document.querySelectorAll('#strip svg [aria-label=dot] path')].map((p) => p.getAttribute('d')),
+      [...document.querySelectorAll('#strip svg [data-mark=dot] path')].map((p) => p.getAttribute('d')),
     );
     expect(shapes.size).toBeGreaterThanOrEqual(4);
   });

@@ -22,3 +22,10 @@ export function factsTable(caption: string, facts: readonly Fact[]): SafeHtml {
     </tbody>
   </table>`;
 }
+
+/** Camera settings that break between the settings only. */
+export const keepTogether = (settings: string): string =>
+  settings
+    .replaceAll(' · ', '\u00a0· ')
+    .replace(/(\d) s\b/, '$1\u00a0s')
+    .replace('ISO ', 'ISO\u00a0');

@@ -13,7 +13,7 @@ import {
   formatStops,
 } from '../words.js';
 import type { Anchors } from './anchors.js';
-import { factsTable } from './facts.js';
+import { factsTable, keepTogether } from './facts.js';
 import { renderFallOff, renderLevelHistogram } from './frame-plots.js';
 import { type SafeHtml, html } from './safe.js';
 
@@ -82,7 +82,7 @@ function cameraFacts(frame: ReportFrame, measurement: FrameMeasurement | undefin
       ['Blacks', clipping === null ? null : formatShare(clipping.blacksShare)],
     ])}
     ${factsTable('Exposure data', [
-      ['Settings', frame.exposure === null ? null : formatSettings(frame.exposure)],
+      ['Settings', frame.exposure === null ? null : keepTogether(formatSettings(frame.exposure))],
       [
         'Camera exposure',
         frame.exposure?.ev100 === null || frame.exposure === null ? null : frame.exposure.ev100.toFixed(2),
@@ -165,7 +165,7 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
           </ul>`
     }
     <details>
-      <summary>Numbers of ${frame.name}</summary>
+      <summary>Numbers<span class="unseen"> of ${frame.name}</span></summary>
       <div class="opened">
         ${
           overlay === undefined

@@ -1,20 +1,12 @@
 import type { Setup, ShootReport } from '../../contracts/report.js';
 import { formatSettings, formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
-import { factsTable } from './facts.js';
+import { factsTable, keepTogether } from './facts.js';
 import { type SafeHtml, html } from './safe.js';
-
-function restoreSentence(setup: Setup): string | null {
-  const change = setup.changeFromPrevious;
-  if (change === null || change.lightThirdStopSteps === null || change.lightThirdStopSteps === 0) return null;
-  const steps = Math.abs(change.lightThirdStopSteps);
-  const direction = change.lightThirdStopSteps > 0 ? 'up' : 'down';
-  return `To restore the light of set-up ${change.fromSetup}: turn it ${direction} by ${steps} third-stop step${steps === 1 ? '' : 's'}, then meter again.`;
-}
 
 function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
   const b = setup.baseline;
-  const restore = restoreSentence(setup);
+  const steps = setup.changeFromPrevious?.lightThirdStopSteps ?? null;
   const sitters = setup.sitters.length;
   return html`<article class="card" id="${anchors.setup(setup.id)}" aria-labelledby="${anchors.setup(setup.id)}-title">
     <h3 id="${anchors.setup(setup.id)}-title">Set-up ${setup.id}</h3>
@@ -26,7 +18,7 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
       >${setup.representativeFrame === null ? null : html`; most typical: <a href="#${anchors.frame(setup.representativeFrame)}">${setup.representativeFrame}</a>`}.
     </p>
     ${factsTable('Baseline', [
-      ['Camera settings', formatSettings(b)],
+      ['Camera settings', keepTogether(formatSettings(b))],
       ['Subject level, from mid-grey', formatStops(b.subjectLevelStops), 'stops'],
       [
         'Spread of the frames about it',
@@ -58,6 +50,11 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
         b.castMired === null ? null : `${b.castMired < 0 ? '−' : '+'}${Math.abs(b.castMired).toFixed(0)}`,
         'mired',
       ],
+      [
+        'Light steps that undo the change before',
+        steps === null || steps === 0 ? null : `${steps > 0 ? '+' : '−'}${Math.abs(steps)}`,
+        'third-stops',
+      ],
       ['Sitters told apart by clothing', sitters === 0 ? null : sitters],
     ])}
     ${
@@ -66,7 +63,6 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
         : html`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
             <p>${setup.changeFromPrevious.because}</p>`
     }
-    ${restore === null ? null : html`<p>${restore}</p>`}
   </article>`;
 }
 

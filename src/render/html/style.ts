@@ -73,16 +73,20 @@ select { font-size: 1rem; padding: .3rem .5rem; background: var(--sheet); color:
 .frame.v-off { border-top: 6px solid var(--off); }
 .frame.v-unreadable { border-top: 4px dotted var(--ink); }
 .frame.is-open { grid-column: 1 / -1; }
+.frame.is-open .has-overlay { display: none; }
+.unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
 .frame h3 { font-size: .92rem; margin: .4rem 0 .1rem; }
 .frame .picture { display: block; background: var(--span); height: 14rem; width: 100%; object-fit: contain; }
 .frame .none { display: grid; place-items: center; color: var(--soft); font-size: .85rem; }
-.line { display: flex; justify-content: space-between; gap: .5rem; align-items: baseline; font-size: .92rem; }
+.line { display: flex; justify-content: space-between; max-width: none; gap: .5rem; align-items: baseline; font-size: .92rem; }
 .verdict { font-weight: 600; }
 .v-consistent .verdict { color: var(--consistent); } .v-check .verdict { color: var(--check); } .v-off .verdict { color: var(--off); }
 .number { font-variant-numeric: tabular-nums; }
 .because { font-size: .88rem; line-height: 1.4; margin: .35rem 0 0; padding: 0; list-style: none; }
-.because li { margin: 0 0 .3rem; overflow-wrap: anywhere; }
-details > summary { cursor: pointer; font-size: .85rem; color: var(--link); padding: .25rem 0; }
+.because strong { display: inline-block; }
+.because strong::first-letter { text-transform: uppercase; }
+.because li { max-width: 46rem; margin: 0 0 .3rem; overflow-wrap: anywhere; }
+details > summary { width: fit-content; cursor: pointer; font-size: .85rem; color: var(--link); padding: .25rem 0; }
 .opened { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(18rem, 100%), 1fr)); gap: 1rem 2rem; align-items: start; }
 .opened img { max-width: 100%; max-height: 42rem; height: auto; display: block; }
 .opened svg { max-width: 100%; height: auto; color: var(--soft); }
