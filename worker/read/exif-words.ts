@@ -1,4 +1,4 @@
-/** What the numbers of some Exif tags mean, in our words. Exif 2.3 (CIPA DC-008), 4.6.5; LightSource 25-34 Exif 3.1. */
+/** What the numbers of some Exif tags mean, in our words. Exif 2.3 (CIPA DC-008), 4.6.5. Numbers not listed read as null. */
 export const EXPOSURE_PROGRAM: ReadonlyMap<number, string> = new Map([
   [1, 'manual'],
   [2, 'program'],
