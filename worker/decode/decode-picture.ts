@@ -6,7 +6,7 @@ import { codedColourHandling } from './coded-colour.js';
 import { convertedToSrgb, decideColour, type CodeScale, type ColourDecision } from './colour-handling.js';
 import type { DecodedFrame } from './decoded-frame.js';
 import type { DecodeOptions } from './decode-frame.js';
-import { whatIsMissing } from './file-end.js';
+import { whatIsMissing, whatIsMissingAnywhere } from './file-end.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
 import { sharp } from './sharp-setup.js';
 
@@ -76,7 +76,7 @@ async function readHeader(bytes: Buffer, format: PictureFormat): Promise<Metadat
   try {
     return await sharp(bytes, { limitInputPixels: false, failOn: 'none' }).metadata();
   } catch (thrown) {
-    const missing = whatIsMissing(bytes, format);
+    const missing = whatIsMissingAnywhere(bytes, format);
     if (missing !== null)
       throw new StopledgerError('frame-truncated', `The ${format} file ends early: ${missing}`, { cause: thrown });
     throw decodingError(thrown, format);

@@ -25,6 +25,11 @@ export function whatIsMissing(bytes: Buffer, format: SniffedFormat['format']): s
   }
 }
 
+/** The same once a decoder has refused the header: then anything that lies beyond the end is the likely cause. */
+export function whatIsMissingAnywhere(bytes: Buffer, format: SniffedFormat['format']): string | null {
+  return format === 'tiff' ? missingFromTiff(bytes, 'anything') : whatIsMissing(bytes, format);
+}
+
 /** PNG (W3C third edition, clauses 5.3 and 5.6): chunks of length, type, data, CRC up to IEND. */
 function missingFromPng(bytes: Buffer): string | null {
   let at = 8;

@@ -12,6 +12,14 @@ export interface TiffImage {
   extents: { offset: number; lengthBytes: number }[];
 }
 
+export interface TiffContent {
+  images: TiffImage[];
+  /** The first directory or list of offsets that lies beyond the end of the file, as a sentence. */
+  missing: string | null;
+  /** The first value of any kind that does. */
+  missingValue: string | null;
+}
+
 interface Entry {
   type: number;
   count: number;
@@ -35,13 +43,14 @@ const TAG = {
   jpegLength: 514,
 } as const;
 
-const SHORT_TYPE = 3;
 const INTEGER_SIZE_BYTES: ReadonlyMap<number, number> = new Map([
   [1, 1],
-  [SHORT_TYPE, 2],
+  [3, 2],
   [4, 4],
   [13, 4],
 ]);
+/** Bytes of one value by field type 1..13, TIFF 6.0 section 2. */
+const VALUE_SIZE_BYTES = [0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8, 4] as const;
 const MAX_DIRECTORIES = 64;
 const MAX_ENTRIES = 2048;
 const MAX_EXTENTS = 1_000_000;
@@ -51,9 +60,9 @@ const NO_OFFSET = 0xffff_ffff;
 /**
  * Images announced by the directories of a TIFF-like file: IFD0, its chain and all SubIFDs (TIFF 6.0 sections 2,
  * 3 and 15; TIFF technical note 1; from memory). Files with other magic numbers (several makers' raws) are read
- * alike; BigTIFF gives none. `missing` is a sentence naming the first part that lies beyond the end of the file.
+ * alike; BigTIFF gives none.
  */
-export function readTiffImages(bytes: Buffer): { images: TiffImage[]; missing: string | null } {
+export function readTiffImages(bytes: Buffer): TiffContent {
   const reader = new DirectoryReader(bytes);
   const images: TiffImage[] = [];
   const waiting = [reader.firstDirectory()];
@@ -68,16 +77,18 @@ export function readTiffImages(bytes: Buffer): { images: TiffImage[]; missing: s
     if (image !== null) images.push(image);
     waiting.push(...reader.integers(directory.entries.get(TAG.subIfds)).slice(0, MAX_DIRECTORIES), directory.next);
   }
-  return { images, missing: reader.missing };
+  return { images, missing: reader.missing, missingValue: reader.missingValue };
 }
 
 /**
  * The first part of a TIFF that lies beyond the end of the file, as a sentence, or null. `first-image` looks at
- * the first directory's image only: what a reader of ordinary TIFF pictures decodes.
+ * the first directory's image only: what a reader of ordinary TIFF pictures decodes. `anything` counts values that
+ * need not matter too.
  */
-export function missingFromTiff(bytes: Buffer, scope: 'first-image' | 'all-images'): string | null {
-  const { images, missing } = readTiffImages(bytes);
-  if (missing !== null && (scope === 'all-images' || images.length === 0)) return missing;
+export function missingFromTiff(bytes: Buffer, scope: 'first-image' | 'all-images' | 'anything'): string | null {
+  const { images, missing, missingValue } = readTiffImages(bytes);
+  if (missing !== null && (scope !== 'first-image' || images.length === 0)) return missing;
+  if (missingValue !== null && scope === 'anything') return missingValue;
   const judged = scope === 'first-image' ? images.slice(0, 1) : images;
   for (const image of judged) {
     for (const { offset, lengthBytes } of image.extents) {
@@ -89,8 +100,10 @@ export function missingFromTiff(bytes: Buffer, scope: 'first-image' | 'all-image
 }
 
 class DirectoryReader {
-  /** Set when something announced lies outside the file. */
+  /** Set when a directory, or a list of numbers that was asked for, lies outside the file. */
   missing: string | null = null;
+  /** Set when a value of any directory entry does: it need not matter for the image. */
+  missingValue: string | null = null;
   private readonly view: DataView;
   private readonly littleEndian: boolean;
 
@@ -117,12 +130,15 @@ class DirectoryReader {
       const at = offset + 2 + index * 12;
       const type = this.view.getUint16(at + 2, this.littleEndian);
       const count = this.view.getUint32(at + 4, this.littleEndian);
-      const sizeBytes = (INTEGER_SIZE_BYTES.get(type) ?? 0) * count;
+      const sizeBytes = (VALUE_SIZE_BYTES[type] ?? 0) * count;
       const valueOffset = sizeBytes <= 4 ? at + 8 : this.view.getUint32(at + 8, this.littleEndian);
+      if (valueOffset + sizeBytes > this.bytes.length)
+        this.missingValue ??= `a value is announced up to byte ${valueOffset + sizeBytes}, the file has ${this.bytes.length}`;
       entries.set(this.view.getUint16(at, this.littleEndian), { type, count, valueOffset });
     }
     const nextAt = offset + 2 + declared * 12;
-    return { entries, next: nextAt + 4 <= this.bytes.length ? this.view.getUint32(nextAt, this.littleEndian) : 0 };
+    const hasNext = this.within(nextAt, 4, "a directory's end");
+    return { entries, next: hasNext ? this.view.getUint32(nextAt, this.littleEndian) : 0 };
   }
 
   integers(entry: Entry | undefined): number[] {
