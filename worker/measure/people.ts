@@ -94,8 +94,6 @@ function regionsOf(
   owners: Int16Array,
 ): Regions {
   const face = faceRegionOf(image, found, owners, index);
-  const skinRgb = face ? meanRgbOver(image, face.skin) : null;
-  const faceSkin = skinRgb ? logChromaOf(image, skinRgb) : null;
   const box = found.face?.boxPx;
   return {
     found,
@@ -104,7 +102,7 @@ function regionsOf(
     bounds: boundsOf(pixels, image.widthPx, image.heightPx),
     face,
     torso: found.body ? torsoPixelsOf(image, found.body, owners, index) : [],
-    lowerBody: found.body ? lowerBodyOf(image, found.body, owners, index, faceSkin) : null,
+    lowerBody: found.body ? lowerBodyOf(image, found.body, owners, index, face?.chroma ?? null) : null,
     areaPx: Math.max(
       found.body ? pixels.length : 0,
       box ? FACE_TO_PERSON_AREA * box.width * box.height * (found.body ? 0.5 : 1) : 0,
@@ -208,8 +206,7 @@ function appearanceOf(
 ): Appearance {
   const torsoRgb = meanRgbOver(image, regions.torso);
   const torso = torsoRgb && logChromaOf(image, torsoRgb);
-  const skinRgb = regions.face ? meanRgbOver(image, regions.face.skin) : null;
-  const skin = skinRgb && logChromaOf(image, skinRgb);
+  const skin = regions.face?.chroma;
   return {
     torsoLogRg: torso?.rg ?? null,
     torsoLogBg: torso?.bg ?? null,

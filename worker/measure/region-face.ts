@@ -1,5 +1,6 @@
+import { MAD_TO_SIGMA } from '../../src/photometry/robust-statistics.js';
 import type { FoundPerson, Point } from '../people/port.js';
-import { smoothedColour, medianOf } from './region-chroma.js';
+import { medianOf, smoothedColour, type LogChroma } from './region-chroma.js';
 import type { Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 
@@ -26,6 +27,8 @@ export interface FaceRegion {
   oval: Pixels;
   /** Skin of the oval: without eyes, brows, mouth, hair, beard and what else is not of the skin's colour. */
   skin: Pixels;
+  /** Median log chromaticity of the skin; null when all is clipped. */
+  chroma: LogChroma | null;
   /** Skin on the image-left and image-right side of the middle line. */
   left: Pixels;
   right: Pixels;
@@ -36,9 +39,9 @@ export interface FaceRegion {
  * 65 mm, chin 105 mm under the eyes, hairline 70 mm over them, face about 135 mm wide). The oval stops short
  * of hairline and jaw.
  */
-const OVAL = { belowEyes: 0.42, halfHeight: 1.12, halfWidth: 0.95, leastHalfWidth: 0.6 } as const;
-const EYE = { halfWidth: 0.34, halfHeight: 0.2, browsAbove: 0.12 } as const;
-const MOUTH = { halfWidth: 0.48, halfHeight: 0.2 } as const;
+const OVAL = { belowEyes: 0.5, halfHeight: 1.3, halfWidth: 1.08, leastHalfWidth: 0.6 } as const;
+const EYE = { halfWidth: 0.28, halfHeight: 0.14, browsAbove: 0.1 } as const;
+const MOUTH = { halfWidth: 0.42, halfHeight: 0.16 } as const;
 
 /** A pixel farther than this from the skin's median chromaticity (stops of R/G and B/G) is not skin. */
 const CHROMA_REACH = 0.35;
@@ -58,7 +61,7 @@ export function faceFrameOf(keypoints: readonly Point[]): FaceFrame | null {
   const earHalf = Math.abs(ears[0] - ears[1]) / 2;
   const halfWidthPx = Math.min(
     OVAL.halfWidth * eyesToMouthPx,
-    Math.max(OVAL.leastHalfWidth * eyesToMouthPx, earHalf * 0.9),
+    Math.max(OVAL.leastHalfWidth * eyesToMouthPx, earHalf * 1.02),
   );
   // A turned face lies between its ears, not around its nose.
   const shift = Math.max(-0.5 * halfWidthPx, Math.min(0.5 * halfWidthPx, (ears[0] + ears[1]) / 2));
@@ -133,7 +136,7 @@ export function faceRegionOf(
       );
     }
   }
-  const skinAt = skinOfFace(image, candidates, core, Math.max(1, Math.round(0.04 * unit)));
+  const { skinAt, chroma } = skinOfFace(image, candidates, core, Math.max(1, Math.round(0.04 * unit)));
   const keep = (wanted: (k: number) => boolean) => candidates.filter((_, k) => skinAt[k] && wanted(k));
   // `across` points to image right for an upright face, to image left for one upside down.
   const rightIsPositive = frame.across.x >= 0;
@@ -141,24 +144,32 @@ export function faceRegionOf(
     frame,
     oval,
     skin: keep(() => true),
+    chroma,
     left: keep((k) => (rightIsPositive ? sides[k]! < 0 : sides[k]! >= 0)),
     right: keep((k) => (rightIsPositive ? sides[k]! >= 0 : sides[k]! < 0)),
   };
 }
 
 /** Which candidates have the chromaticity of the face's middle. Clipped pixels have none and count as skin. */
-function skinOfFace(image: WorkingImage, candidates: Pixels, core: readonly boolean[], smoothPx: number): boolean[] {
+function skinOfFace(
+  image: WorkingImage,
+  candidates: Pixels,
+  core: readonly boolean[],
+  smoothPx: number,
+): { skinAt: boolean[]; chroma: LogChroma | null } {
   const colour = smoothedColour(image, candidates, smoothPx);
   const usable = (k: number) => image.clippedShare[candidates[k]!] === 0;
-  const coreOf = (values: Float32Array) => values.filter((_, k) => core[k] && usable(k));
-  const centre = { rg: medianOf(coreOf(colour.rg)), bg: medianOf(coreOf(colour.bg)) };
-  const { rg, bg } = centre;
-  if (rg === null || bg === null) return candidates.map(() => true);
+  const where = (values: Float32Array, wanted: (k: number) => boolean) =>
+    values.filter((_, k) => usable(k) && wanted(k));
+  const rg = medianOf(where(colour.rg, (k) => core[k]!));
+  const bg = medianOf(where(colour.bg, (k) => core[k]!));
+  if (rg === null || bg === null) return { skinAt: candidates.map(() => true), chroma: null };
   const spread = (values: Float32Array, middle: number) =>
-    1.4826 * (medianOf(values.map((v) => Math.abs(v - middle))) ?? 0);
-  const reachRg = Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * spread(coreOf(colour.rg), rg));
-  const reachBg = Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * spread(coreOf(colour.bg), bg));
-  return candidates.map(
+    MAD_TO_SIGMA * (medianOf(where(values, (k) => core[k]!).map((v) => Math.abs(v - middle))) ?? 0);
+  const reachRg = Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * spread(colour.rg, rg));
+  const reachBg = Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * spread(colour.bg, bg));
+  const skinAt = candidates.map(
     (_, k) => !usable(k) || (Math.abs(colour.rg[k]! - rg) <= reachRg && Math.abs(colour.bg[k]! - bg) <= reachBg),
   );
+  return { skinAt, chroma: { rg, bg } };
 }

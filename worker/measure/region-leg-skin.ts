@@ -1,113 +1,121 @@
-import { smoothedColour, medianOf, type LogChroma, type RegionColour } from './region-chroma.js';
+import { medianOf, smoothedColour, type LogChroma, type RegionColour } from './region-chroma.js';
 import type { LegPixels } from './region-limbs.js';
+import { skinDistance } from './region-skin-likeness.js';
 import type { WorkingImage } from './working-image.js';
 
-/**
- * What leg skin may differ from the face's skin, in stops of R/G and B/G (log chromaticity).
- * Legs are often redder or deeper than a face, seldom less coloured: cloth is. So the reach is longer away
- * from neutral than towards it. `aside` is across that direction (hue). Chosen on rendered figures.
- */
-const REACH = { towardsNeutral: 0.3, awayFromNeutral: 0.65, aside: 0.28 } as const;
-/** The direction of more colour for skin of any depth: R/G rises as B/G falls (unit vector). */
-const MORE_COLOUR = { rg: 0.82, bg: -0.57 } as const;
+/** Bands across a leg, from hip (0) over knee (1) to ankle (2). */
+const BAND_ALONG = 0.04;
+const BANDS = 50;
+/** A band with fewer pixels says nothing. */
+const MIN_BAND_PIXELS = 6;
+/** A band is bare when at least this share of its width is like skin: legs are bare all across, patches are print or light. */
+const BARE_BAND_SHARE = 0.55;
+/** Shorter bare runs are dropped, shorter gaps in them filled (bands). */
+const MIN_RUN_BANDS = 2;
+const MAX_GAP_BANDS = 2;
+/** What lies nearer to the hip than this is a garment's: shorts, skirts and swimwear cover it. */
+const HIP_BANDS = 3;
+/** A hem: material changes by this much between bands on either side. */
+const HEM_CHROMA = 0.2;
+const HEM_STOPS = 0.6;
+const HEM_BANDS = 3;
+/** Inside a bare run a pixel is skin when it is this near to the run's own colour. */
+const RUN_REACH = 0.4;
 
-/** Steps along the leg (hip 0, knee 1, ankle 2) in which material is compared. */
-const STEP_ALONG = 0.04;
-const STEPS = 50;
-/** What lies nearer to the hip than this is taken as a garment: shorts, skirts and swimwear cover it. */
-const HIP_ZONE = 0.14;
-/** Change of material between two steps of the leg, three apart: a hem. */
-const HEM_CHROMA = 0.16;
-const HEM_STOPS = 0.55;
-
-/** Areas of skin smaller than this share of the lower body are left out: a patch, a print, noise. */
-const MIN_AREA_SHARE = 0.01;
-const MIN_AREA_PIXELS = 24;
+interface Band {
+  members: number[];
+  bareShare: number;
+  rg: number;
+  bg: number;
+  logY: number;
+}
 
 /**
  * Which pixels of a lower body are bare skin.
  *
- * 1. Chromaticity: like the face's skin, within `REACH`.
- * 2. Garments hang from the hips: what continues from the hips without a hem is cloth, even where its
- *    chromaticity is that of skin (brown trousers).
- * 3. Areas: single pixels are settled by their neighbours, small areas dropped.
+ * 1. Likeness: log chromaticity near the face skin's.
+ * 2. Bands: a leg is bare all across or not at all.
+ * 3. Hems: garments hang from the hips, so bare skin begins at a hem. What continues from the hips without
+ *    one is cloth, even where its chromaticity is that of skin (brown trousers).
+ * 4. Inside a bare run, pixels near the run's own colour are skin: knees and calves may differ from the face.
  * @param skin the face skin's chromaticity; null (no face): nothing is called skin
  * @returns per pixel of `legs.pixels`, 1 skin, 0 cloth
  */
 export function legSkinOf(image: WorkingImage, legs: LegPixels, skin: LogChroma | null): Uint8Array {
-  const count = legs.pixels.length;
-  if (!skin || count === 0) return new Uint8Array(count);
-  const smoothPx = Math.max(1, Math.round(0.008 * legs.legLengthPx));
-  const colour = smoothedColour(image, legs.pixels, smoothPx);
-  const like = Uint8Array.from({ length: count }, (_, k) =>
-    isLikeSkin(colour.rg[k]! - skin.rg, colour.bg[k]! - skin.bg) ? 1 : 0,
-  );
-  const firstBareStep = endOfGarment(legs, colour, like);
-  for (let k = 0; k < count; k++) if (stepOf(legs.along[k]!) < firstBareStep) like[k] = 0;
-  return withoutSmallAreas(image, legs.pixels, like);
+  const isSkin = new Uint8Array(legs.pixels.length);
+  if (!skin || legs.pixels.length === 0) return isSkin;
+  const colour = smoothedColour(image, legs.pixels, Math.max(1, Math.round(0.006 * legs.legLengthPx)));
+  for (const side of ['left', 'right']) {
+    const bands = bandsOf(legs, colour, skin, side);
+    for (const run of bareRuns(bands)) markRun(bands, run, colour, isSkin);
+  }
+  return isSkin;
 }
 
-function isLikeSkin(rg: number, bg: number): boolean {
-  const colour = rg * MORE_COLOUR.rg + bg * MORE_COLOUR.bg;
-  const aside = rg * -MORE_COLOUR.bg + bg * MORE_COLOUR.rg;
-  const reach = colour < 0 ? REACH.towardsNeutral : REACH.awayFromNeutral;
-  return (colour / reach) ** 2 + (aside / REACH.aside) ** 2 < 1;
+function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: string): (Band | null)[] {
+  const members: number[][] = Array.from({ length: BANDS }, () => []);
+  legs.along.forEach((along, k) => {
+    if (legs.part[k]!.endsWith(side)) members[Math.min(BANDS - 1, Math.floor(along / BAND_ALONG))]!.push(k);
+  });
+  return members.map((ks) => {
+    if (ks.length < MIN_BAND_PIXELS) return null;
+    const median = (values: Float32Array) => medianOf(Float32Array.from(ks, (k) => values[k]!))!;
+    const bare = ks.filter((k) => skinDistance(colour.rg[k]!, colour.bg[k]!, skin) < 1).length;
+    return {
+      members: ks,
+      bareShare: bare / ks.length,
+      rg: median(colour.rg),
+      bg: median(colour.bg),
+      logY: median(colour.logY),
+    };
+  });
 }
 
-function stepOf(along: number): number {
-  return Math.min(STEPS - 1, Math.floor(along / STEP_ALONG));
+/** Runs of bare bands [first, last] that begin at a hem below the hips. */
+function bareRuns(bands: readonly (Band | null)[]): [number, number][] {
+  const bare = bands.map((band) => band !== null && band.bareShare >= BARE_BAND_SHARE);
+  const runs: [number, number][] = [];
+  for (let at = 0; at < bare.length; at++) {
+    if (!bare[at]) continue;
+    const last = runs[runs.length - 1];
+    if (last && at - last[1] <= MAX_GAP_BANDS + 1) last[1] = at;
+    else runs.push([at, at]);
+  }
+  return runs.flatMap(([first, last]): [number, number][] => {
+    const start = hemAbove(bands, first, last);
+    return start === null || last - start + 1 < MIN_RUN_BANDS ? [] : [[start, last]];
+  });
 }
 
 /**
- * The first step along the leg that may be bare: 0 when the hips' garment is plainly not skin-coloured;
- * else the step after the first hem under the hips; else past the ankle (trousers).
+ * Where the bare skin of a run begins: at the run's start if a hem is there, else (the run reaches up to the
+ * hips: a skin-coloured garment) below the first hem inside it; null when there is no hem.
  */
-function endOfGarment(legs: LegPixels, colour: RegionColour, like: Uint8Array): number {
-  const members: number[][] = Array.from({ length: STEPS }, () => []);
-  legs.along.forEach((along, k) => members[stepOf(along)]!.push(k));
-  const hips = members.slice(0, Math.ceil(HIP_ZONE / STEP_ALONG)).flat();
-  if (hips.length === 0) return 0;
-  const likeShare = hips.reduce((sum, k) => sum + like[k]!, 0) / hips.length;
-  if (likeShare < 0.3) return 0;
-  const material = members.map((ks) => (ks.length < 8 ? null : materialOf(ks, colour)));
-  for (let step = Math.ceil(HIP_ZONE / STEP_ALONG); step < STEPS - 1; step++) {
-    const above = material[step - 2];
-    const below = material[step + 1];
-    if (!above || !below) continue;
-    const chroma = Math.hypot(above.rg - below.rg, above.bg - below.bg);
-    if (chroma > HEM_CHROMA || Math.abs(above.logY - below.logY) > HEM_STOPS) return step + 1;
+function hemAbove(bands: readonly (Band | null)[], first: number, last: number): number | null {
+  if (first > HIP_BANDS)
+    return isHem(bands[Math.max(0, first - HEM_BANDS)], bands[Math.min(last, first + HEM_BANDS - 1)]) ? first : null;
+  for (let at = HIP_BANDS; at <= last; at++) {
+    if (isHem(bands[at - 2], bands[Math.min(last, at + 1)])) return at + 1;
   }
-  return STEPS;
+  return null;
 }
 
-function materialOf(members: readonly number[], colour: RegionColour): { rg: number; bg: number; logY: number } {
-  const median = (values: Float32Array) => medianOf(Float32Array.from(members, (k) => values[k]!)) ?? 0;
-  return { rg: median(colour.rg), bg: median(colour.bg), logY: median(colour.logY) };
+function isHem(above: Band | null | undefined, below: Band | null | undefined): boolean {
+  if (!above || !below) return false;
+  return (
+    Math.hypot(above.rg - below.rg, above.bg - below.bg) > HEM_CHROMA || Math.abs(above.logY - below.logY) > HEM_STOPS
+  );
 }
 
-/** Drops 4-connected areas of skin that are too small to be a leg's. */
-function withoutSmallAreas(image: WorkingImage, pixels: readonly number[], like: Uint8Array): Uint8Array {
-  const least = Math.max(MIN_AREA_PIXELS, MIN_AREA_SHARE * pixels.length);
-  const place = new Map<number, number>();
-  pixels.forEach((i, k) => {
-    if (like[k]) place.set(i, k);
-  });
-  const out = Uint8Array.from(like);
-  const seen = new Uint8Array(pixels.length);
-  for (let k = 0; k < pixels.length; k++) {
-    if (!like[k] || seen[k]) continue;
-    const area = [k];
-    seen[k] = 1;
-    for (let at = 0; at < area.length; at++) {
-      const i = pixels[area[at]!]!;
-      for (const next of [i - 1, i + 1, i - image.widthPx, i + image.widthPx]) {
-        const n = place.get(next);
-        if (n === undefined || seen[n]) continue;
-        seen[n] = 1;
-        area.push(n);
-      }
-    }
-    if (area.length < least) for (const n of area) out[n] = 0;
-  }
-  return out;
+function markRun(
+  bands: readonly (Band | null)[],
+  [first, last]: [number, number],
+  colour: RegionColour,
+  isSkin: Uint8Array,
+): void {
+  const members = bands.slice(first, last + 1).flatMap((band) => band?.members ?? []);
+  const own = (values: Float32Array) => medianOf(Float32Array.from(members, (k) => values[k]!))!;
+  const rg = own(colour.rg);
+  const bg = own(colour.bg);
+  for (const k of members) if (Math.hypot(colour.rg[k]! - rg, colour.bg[k]! - bg) < RUN_REACH) isSkin[k] = 1;
 }

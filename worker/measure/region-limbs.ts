@@ -70,20 +70,28 @@ function lengthOf(a: Point, b: Point): number {
   return Math.hypot(a.x - b.x, a.y - b.y);
 }
 
-/** Squared distance of a point to a segment, and how far along it (0..1, unclamped) the foot of it lies. */
-function toSegment(p: Point, a: Point, b: Point): { distance2: number; along: number; aside: number } {
+/** How far along a segment (0..1, unclamped) a point lies, and how far to its side in pixels. */
+function toSegment(p: Point, a: Point, b: Point): { along: number; aside: number } {
   const dx = b.x - a.x;
   const dy = b.y - a.y;
   const length2 = Math.max(1e-9, dx * dx + dy * dy);
   const along = ((p.x - a.x) * dx + (p.y - a.y) * dy) / length2;
-  const t = Math.max(0, Math.min(1, along));
-  const ex = p.x - a.x - t * dx;
-  const ey = p.y - a.y - t * dy;
-  return { distance2: ex * ex + ey * ey, along, aside: (ey * dx - ex * dy) / Math.sqrt(length2) };
+  return { along, aside: ((p.y - a.y) * dx - (p.x - a.x) * dy) / Math.sqrt(length2) };
+}
+
+/** Squared distance of a point to a segment. */
+function distance2(px: number, py: number, a: Point, b: Point): number {
+  const dx = b.x - a.x;
+  const dy = b.y - a.y;
+  const t = ((px - a.x) * dx + (py - a.y) * dy) / Math.max(1e-9, dx * dx + dy * dy);
+  const clamped = t < 0 ? 0 : t > 1 ? 1 : t;
+  const ex = px - a.x - clamped * dx;
+  const ey = py - a.y - clamped * dy;
+  return ex * ex + ey * ey;
 }
 
 /** Arms and hands as capsules, so that a hand on a thigh is not leg skin. */
-function armTest(body: FoundBody): (p: Point) => boolean {
+function armTest(body: FoundBody): (x: number, y: number) => boolean {
   const at = (i: number) => body.landmarks[i]!;
   const shoulderWidth = Math.max(
     lengthOf(at(11), at(12)),
@@ -100,7 +108,10 @@ function armTest(body: FoundBody): (p: Point) => boolean {
     const tip = { x: wrist.x + 1.8 * (fingers.x - wrist.x), y: wrist.y + 1.8 * (fingers.y - wrist.y) };
     capsules.push({ a: elbow, b: wrist, radius2: arm2 }, { a: wrist, b: tip, radius2: hand2 });
   }
-  return (p) => capsules.some(({ a, b, radius2 }) => toSegment(p, a, b).distance2 < radius2);
+  return (x, y) => {
+    for (const { a, b, radius2 } of capsules) if (distance2(x, y, a, b) < radius2) return true;
+    return false;
+  };
 }
 
 function bonesOf(body: FoundBody, image: WorkingImage): { bones: Bone[]; joints: Landmark[] } {
@@ -170,28 +181,30 @@ export function legPixelsOf(
     for (let x = Math.max(0, Math.floor(Math.min(...xs) - margin)); x <= x1; x++) {
       const i = y * widthPx + x;
       if (owners[i] !== person) continue;
-      const p = { x: x + 0.5, y: y + 0.5 };
-      // Above the hips along the trunk is trunk, unless a seated thigh lies there.
-      if ((p.x - hips.x) * trunkDown.x + (p.y - hips.y) * trunkDown.y < 0) continue;
+      const px = x + 0.5;
+      const py = y + 0.5;
+      // Above the hips along the trunk is trunk.
+      if ((px - hips.x) * trunkDown.x + (py - hips.y) * trunkDown.y < 0) continue;
       let best: Bone | null = null;
-      let bestFit = { distance2: reach2, along: 0, aside: 0 };
+      let nearest = reach2;
       for (const bone of bones) {
-        const fit = toSegment(p, bone.from, bone.to);
-        if (fit.distance2 < bestFit.distance2) {
-          bestFit = fit;
+        const d2 = distance2(px, py, bone.from, bone.to);
+        if (d2 < nearest) {
+          nearest = d2;
           best = bone;
         }
       }
-      if (!best || isArm(p)) continue;
+      if (!best || isArm(px, py)) continue;
       if (best.part.startsWith('foot')) {
         legs.feet.pixels.push(i);
         legs.feet.part.push(best.part);
         continue;
       }
+      const fit = toSegment({ x: px, y: py }, best.from, best.to);
       legs.pixels.push(i);
       legs.part.push(best.part);
-      legs.along.push(best.start + Math.max(0, Math.min(1, bestFit.along)) * (best.end - best.start));
-      legs.aside.push(bestFit.aside);
+      legs.along.push(best.start + Math.max(0, Math.min(1, fit.along)) * (best.end - best.start));
+      legs.aside.push(fit.aside);
     }
   }
   const seen = new Set<LegPart>([...legs.part, ...legs.feet.part]);
@@ -233,7 +246,7 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int1
       const p = { x: x + 0.5, y: y + 0.5 };
       const t = ((p.x - shoulders.x) * down.x + (p.y - shoulders.y) * down.y) / trunk;
       if (t < 0 || t > 1) continue;
-      if (Math.abs(acrossOf(p)) > halfTop + t * (halfBottom - halfTop) || isArm(p)) continue;
+      if (Math.abs(acrossOf(p)) > halfTop + t * (halfBottom - halfTop) || isArm(p.x, p.y)) continue;
       pixels.push(i);
     }
   }

@@ -18,18 +18,52 @@ export const MIN_PIXELS = 30;
 /** Share cut from each end of a region's luminances before its mean: a button, a glint or an eye does not move a level. */
 export const TRIM_SHARE = 0.03;
 
+/** Regions larger than this are trimmed by a fine histogram instead of by sorting. */
+const SORTED_UP_TO = 4096;
+const BINS_PER_OCTAVE = 64;
+const LOWEST_OCTAVE = -20;
+const OCTAVES = 28;
+
 /**
  * Mean of a plane over a region, in linear light, without the `trimShare` lowest and highest values.
+ * Large regions are cut at bins of 1/64 octave, a bin that straddles the cut giving its own mean.
  * @param trimShare 0..0.5, of each end
  * @returns null for an empty region
  */
 export function trimmedMeanOver(plane: Float32Array, pixels: Pixels, trimShare: number): number | null {
   if (pixels.length === 0) return null;
+  const cut = Math.min(Math.floor(pixels.length * trimShare), Math.floor((pixels.length - 1) / 2));
+  if (pixels.length > SORTED_UP_TO) return trimmedMeanByBins(plane, pixels, cut);
   const values = Float32Array.from(pixels, (i) => plane[i]!).sort();
-  const cut = Math.min(Math.floor(values.length * trimShare), Math.floor((values.length - 1) / 2));
   let sum = 0;
   for (let i = cut; i < values.length - cut; i++) sum += values[i]!;
   return sum / (values.length - 2 * cut);
+}
+
+function trimmedMeanByBins(plane: Float32Array, pixels: Pixels, cut: number): number {
+  const bins = BINS_PER_OCTAVE * OCTAVES + 1;
+  const counts = new Uint32Array(bins);
+  const sums = new Float64Array(bins);
+  for (const i of pixels) {
+    const value = plane[i]!;
+    const bin =
+      value > 0
+        ? Math.max(0, Math.min(bins - 1, Math.floor((Math.log2(value) - LOWEST_OCTAVE) * BINS_PER_OCTAVE) + 1))
+        : 0;
+    counts[bin]!++;
+    sums[bin]! += value;
+  }
+  const last = pixels.length - cut;
+  let seen = 0;
+  let sum = 0;
+  for (let bin = 0; bin < bins; bin++) {
+    const count = counts[bin]!;
+    if (count === 0) continue;
+    const kept = Math.max(0, Math.min(seen + count, last) - Math.max(seen, cut));
+    sum += (sums[bin]! * kept) / count;
+    seen += count;
+  }
+  return sum / (pixels.length - 2 * cut);
 }
 
 /** Level of a region in stops re mid-grey: trimmed mean of luminance, then log2. Null with too few pixels or no light. */

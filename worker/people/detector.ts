@@ -44,11 +44,15 @@ export class Detector {
   /**
    * @param region the square to look in
    * @param minScore 0..1
+   * @param liftShadows look at the square root of the codes: the dark half of a side-lit face is then seen too
    * @returns detections, best first, overlapping ones merged
    */
-  async detect(source: CropSource, region: SquareRegion, minScore: number): Promise<Detection[]> {
+  async detect(source: CropSource, region: SquareRegion, minScore: number, liftShadows = false): Promise<Detection[]> {
     const { inputPx, keypoints } = this.shape;
-    const outputs = await this.network.run(source.crop(region, inputPx, 1 / 127.5, -1), [1, inputPx, inputPx, 3]);
+    const input = source.crop(region, inputPx, 1 / 127.5, -1);
+    if (liftShadows)
+      for (let i = 0; i < input.length; i++) input[i] = 2 * Math.sqrt(Math.max(0, (input[i]! + 1) / 2)) - 1;
+    const outputs = await this.network.run(input, [1, inputPx, inputPx, 3]);
     const [boxes, logits] = [...outputs.values()].sort((a, b) => b.length - a.length);
     if (!boxes || !logits) return [];
     const stride = 4 + keypoints * 2;

@@ -7,6 +7,8 @@ const INPUT_PX = 256;
 /** The network gives 39 points of 5 numbers; 33 are body landmarks, 33 and 34 say where to look next. */
 const POINTS = 39;
 const BODY_POINTS = 33;
+/** Masks below 0.1 % are 0. */
+const NO_PERSON_LOGIT = -7;
 
 export interface LandmarkedBody {
   score: number;
@@ -90,7 +92,8 @@ export function paintMask(
       const i = v0 * INPUT_PX + u0;
       const top = maskLogits[i]! * (1 - fu) + maskLogits[i + 1]! * fu;
       const bottom = maskLogits[i + INPUT_PX]! * (1 - fu) + maskLogits[i + INPUT_PX + 1]! * fu;
-      mask[y * widthPx + x] = logistic(top * (1 - fv) + bottom * fv);
+      const logit = top * (1 - fv) + bottom * fv;
+      if (logit > NO_PERSON_LOGIT) mask[y * widthPx + x] = 1 / (1 + Math.exp(-logit));
     }
   }
   return mask;

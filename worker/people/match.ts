@@ -35,6 +35,24 @@ export function faceSizePx(face: Detection): number {
   return Math.max(face.boxPx.width, face.boxPx.height);
 }
 
+/** The mean of several detections of one face; the best score stands. */
+export function meanDetection(looks: readonly Detection[]): Detection {
+  const mean = (value: (look: Detection) => number) => looks.reduce((sum, look) => sum + value(look), 0) / looks.length;
+  return {
+    boxPx: {
+      x: mean((l) => l.boxPx.x),
+      y: mean((l) => l.boxPx.y),
+      width: mean((l) => l.boxPx.width),
+      height: mean((l) => l.boxPx.height),
+    },
+    score: Math.max(...looks.map((look) => look.score)),
+    keypoints: looks[0]!.keypoints.map((_, k) => ({
+      x: mean((l) => l.keypoints[k]!.x),
+      y: mean((l) => l.keypoints[k]!.y),
+    })),
+  };
+}
+
 /** How far a face is from a body's head, in face sizes. */
 export function faceToHead(face: Detection, body: LandmarkedBody): number {
   return distance(headOf(body).centre, boxCentre(face.boxPx)) / faceSizePx(face);
