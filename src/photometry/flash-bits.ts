@@ -1,8 +1,16 @@
 import { StopledgerError } from '../errors.js';
-import type { FlashState } from '../contracts/exposure.js';
 
 const RETURN_LIGHT = ['not-sensed', 'reserved', 'not-detected', 'detected'] as const;
 const MODE = ['unknown', 'forced-on', 'forced-off', 'auto'] as const;
+
+export interface FlashBits {
+  code: number;
+  fired: boolean;
+  returnLight: (typeof RETURN_LIGHT)[number];
+  mode: (typeof MODE)[number];
+  unitPresent: boolean;
+  redEyeReduction: boolean;
+}
 
 /**
  * Takes apart the Exif Flash value (tag 9209H): bit 0 fired, bits 1-2 return light, bits 3-4 mode,
@@ -11,7 +19,7 @@ const MODE = ['unknown', 'forced-on', 'forced-off', 'auto'] as const;
  * @throws quantity-out-of-range unless it is a whole number 0..65535 (the tag is a SHORT).
  * @example decodeFlash(0x19).mode // 'auto', with fired true
  */
-export function decodeFlash(code: number): FlashState {
+export function decodeFlash(code: number): FlashBits {
   if (!Number.isInteger(code) || code < 0 || code > 0xffff)
     throw new StopledgerError('quantity-out-of-range', `Expected 0 to 65535 for the Flash value but received ${code}`);
   return {

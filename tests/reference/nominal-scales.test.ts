@@ -1,6 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { avFromFNumber, tvFromSeconds } from '../../src/photometry/apex.js';
-import { exactExposureTimeSeconds, exactFNumber, exactIso } from '../../src/photometry/nominal-scales.js';
+import {
+  NOMINAL_TOLERANCE_STOPS,
+  exactExposureTimeSeconds,
+  exactFNumber,
+  exactIso,
+} from '../../src/photometry/nominal-scales.js';
+import { F_HALF, F_THIRD, ISO_HALF, ISO_THIRD, T_HALF, T_THIRD } from '../../src/photometry/nominal-series.js';
 import { checkTable, rows } from '../support/check-table.js';
 
 describe('nominal scales', () => {
@@ -83,6 +89,18 @@ describe('nominal scales', () => {
     { fn: exactIso, value: 117 },
   ])('gives back $value, which is on no scale, as written', ({ fn, value }) => {
     expect(fn(value)).toEqual({ exact: value, scale: null });
+  });
+  it.each([
+    { name: 'f-numbers', scales: [F_THIRD, F_HALF], perOctave: 2 },
+    { name: 'times', scales: [T_THIRD, T_HALF], perOctave: 1 },
+    { name: 'ISO speeds', scales: [ISO_THIRD, ISO_HALF], perOctave: 1 },
+  ])('$name: no two written values are near enough to be mistaken for each other', ({ scales, perOctave }) => {
+    const nominals = [...new Set(scales.flat().map(([nominal]) => nominal))].sort((a, b) => a - b);
+    for (const [index, nominal] of nominals.slice(1).entries()) {
+      const apart = perOctave * Math.log2(nominal / (nominals[index] ?? nominal));
+      // 1/1.3 and 0.8, 1/1.6 and 0.6 are two spellings of one step.
+      if (nominal !== 0.8 && nominal !== 1 / 1.6) expect(apart).toBeGreaterThan(2 * NOMINAL_TOLERANCE_STOPS);
+    }
   });
   it('says which scale it found', () => {
     expect(exactFNumber(13).scale).toBe('third');
