@@ -1,11 +1,10 @@
 /**
  * Exposure model of the virtual camera.
  *
- * Meter calibration: an incident reading at the face. When the camera has the metered settings and the lamp the
- * metered power, an 18 % surface in the light that was read gives sensor exposure 0.18 (and so, through any of the
+ * Meter calibration: an incident reading at the face, dome to the camera. When the camera has the metered settings and the lamp the
+ * metered power, an 18 % surface in the mean light of the face gives sensor exposure 0.18 (and so, through any of the
  * camera curves, sRGB code 118); a white diffuser there gives 1.0. The reading includes the hall's own lamps, as a
- * flash meter's does. With the light at the side one reads at the lit half of the face: the mean light on the face is
- * then `faceMeanStops` under the reading.
+ * flash meter's does. The lamp may be set over or under the reading on purpose (`faceMeanStops`).
  *
  * Flash is shorter than the shutter: it follows aperture, ISO and power. The hall's lamps follow the shutter as well.
  */
@@ -46,7 +45,7 @@ export interface LightState {
   metered: Settings;
   /** Lamp power in stops relative to the metered power; null: the lamp did not fire. */
   powerStops: number | null;
-  /** Mean light on the face relative to the light that the meter read, in stops: 0 or below. */
+  /** What the lamp was set to give the face relative to a correct reading, in stops; 0: as read. */
   faceMeanStops: number;
   /** The hall's lamps at the metered settings, in stops relative to the reading (for example -4.7). */
   ambientStops: number;

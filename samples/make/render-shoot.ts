@@ -33,7 +33,7 @@ export async function renderShoot(shoot: PlannedShoot): Promise<RenderedShoot> {
     schemaVersion: 1,
     about: shoot.about,
     exposureModel:
-      'incident reading at the face: with the metered settings and power, an 18 % surface in the light of the lit half of the face gives sensor exposure 0.18, which the camera writes as sRGB code 118',
+      'incident reading at the face: an 18 % surface in the mean light of the face, as read, gives sensor exposure 0.18, which the camera writes as sRGB code 118; the lamp is then set underReadingStops under the reading on purpose; face.lightStops is relative to the reading',
     curve: `${shoot.curve} (samples/make/camera-curves.ts): ${CAMERA_CURVES[shoot.curve].description}`,
     setups: shoot.setups.map((setup) => ({
       id: setup.id,
@@ -44,6 +44,7 @@ export async function renderShoot(shoot: PlannedShoot): Promise<RenderedShoot> {
         exposureTimeSeconds: 1 / setup.metered.shutterDenominator,
         iso: setup.metered.iso,
       },
+      underReadingStops: setup.underReadingStops,
       beginsSetup: setup.beginsSetup,
       levelFromPreviousStops: levelFromPrevious(shoot.setups, truths, setup.id),
     })),

@@ -16,7 +16,7 @@ export interface ShootFrame {
 }
 
 /** Level of the hall's own lamps under the metered flash at f/8, 1/125 s, ISO 100, and their colour. */
-const AMBIENT_STOPS = -4.7;
+const AMBIENT_STOPS = -5;
 const AMBIENT_CAST_MIRED = 85;
 /** Largest error of the lamp's repeatability, in stops. */
 const LAMP_REPEATABILITY_STOPS = 0.04;
@@ -128,7 +128,7 @@ function shootFrame({ planned, setup, name, clock, random, curve }: OneFrame): S
   const light: LightState = {
     metered: setup.metered,
     powerStops,
-    faceMeanStops: setup.faceMeanStops,
+    faceMeanStops: -setup.underReadingStops,
     ambientStops: AMBIENT_STOPS + settingsStops(reference, setup.metered, 1),
   };
   const factors = exposureFactors(settings, light);

@@ -26,7 +26,7 @@ export const FrameTruth = z.strictObject({
   storedOrientation: z.number().int(),
   /** Lamp power relative to the set-up's metered power; null: silent. */
   lampPowerStops: stopsOrNull,
-  /** What the frame got minus what a reading for its set-up gives: settings and light together. */
+  /** What the frame got minus what its set-up was, or would have been, metered to give: settings and light together. */
   trueFromSetupStops: z.number(),
   /** How much of it the camera settings explain. */
   ofWhichSettingsStops: z.number(),
@@ -60,6 +60,7 @@ export const SetupTruth = z.strictObject({
   description: z.string(),
   frames: z.array(z.string()),
   metered: z.strictObject({ fNumber: z.number(), exposureTimeSeconds: z.number(), iso: z.number() }),
+  underReadingStops: z.number(),
   /** Whether a report must begin a set-up here, or merely may. */
   beginsSetup: z.enum(['must', 'may']),
   /** Change of the mean light on the face from the set-up before, settings and light together, of sitters in both; null: none. */
