@@ -45,23 +45,33 @@ export function pelt({ rows, cost, penalty, minimumRows = 1, pruningConstant = 0
   best[0] = -penalty;
   const lastChange = new Int32Array(rows + 1);
   const dropAt = new Float64Array(rows + 1).fill(Infinity);
-  let candidates: number[] = [];
+  // The first `open` of these are still candidates for the last change before t, ascending.
+  const candidates = new Int32Array(rows + 1);
+  const bounds = new Float64Array(rows + 1);
+  let open = 0;
 
   for (let t = minimumRows; t <= rows; t += 1) {
     const newest = t - minimumRows;
-    if (newest === 0 || newest >= minimumRows) candidates.push(newest);
-    candidates = candidates.filter((s) => t < (dropAt[s] as number));
-    const segmentCosts = candidates.map((s) => cost(s, t));
-    for (const [index, s] of candidates.entries()) {
-      const total = (best[s] as number) + (segmentCosts[index] as number) + penalty;
-      if (total < (best[t] as number)) {
-        best[t] = total;
+    if (newest === 0 || newest >= minimumRows) candidates[open++] = newest;
+    let least = Infinity;
+    let kept = 0;
+    for (let index = 0; index < open; index += 1) {
+      const s = candidates[index] as number;
+      if (t >= (dropAt[s] as number)) continue;
+      const withoutPenalty = (best[s] as number) + cost(s, t);
+      candidates[kept] = s;
+      bounds[kept] = withoutPenalty;
+      kept += 1;
+      if (withoutPenalty + penalty < least) {
+        least = withoutPenalty + penalty;
         lastChange[t] = s;
       }
     }
-    for (const [index, s] of candidates.entries()) {
-      const bound = (best[s] as number) + (segmentCosts[index] as number) + pruningConstant;
-      if (bound >= (best[t] as number)) dropAt[s] = Math.min(dropAt[s] as number, t + minimumRows);
+    open = kept;
+    best[t] = least;
+    for (let index = 0; index < open; index += 1) {
+      const s = candidates[index] as number;
+      if ((bounds[index] as number) + pruningConstant >= least && dropAt[s] === Infinity) dropAt[s] = t + minimumRows;
     }
   }
 
@@ -80,40 +90,47 @@ export function pelt({ rows, cost, penalty, minimumRows = 1, pruningConstant = 0
  */
 export function leastSquaresCost(columns: readonly (readonly (number | null)[])[]): SegmentCost {
   const rows = columns[0]?.length ?? 0;
-  const sums = columns.map((column) => {
-    if (column.length !== rows)
-      throw new StopledgerError(
-        'quantity-out-of-range',
-        `Expected columns of one length but received ${column.length} and ${rows}`,
-      );
-    return prefixSums(column);
-  });
-  return (start, end) => {
-    let cost = 0;
-    for (const { count, sum, square } of sums) {
-      const used = (count[end] as number) - (count[start] as number);
-      if (used < 2) continue;
-      const total = (sum[end] as number) - (sum[start] as number);
-      cost += Math.max(0, (square[end] as number) - (square[start] as number) - (total * total) / used);
+  const width = columns.length;
+  // Running sums, row after row; squares of all columns go into one.
+  const counts = new Float64Array((rows + 1) * width);
+  const sums = new Float64Array((rows + 1) * width);
+  const squares = new Float64Array(rows + 1);
+  for (const [column, values] of columns.entries()) {
+    const centre = centreOf(values, rows);
+    for (const [row, value] of values.entries()) {
+      const [from, to] = [row * width + column, (row + 1) * width + column];
+      const centred = value === null ? 0 : value - centre;
+      counts[to] = (counts[from] as number) + (value === null ? 0 : 1);
+      sums[to] = (sums[from] as number) + centred;
+      squares[row + 1] = (squares[row + 1] as number) + centred * centred;
     }
-    return cost;
+  }
+  for (let row = 0; row < rows; row += 1) squares[row + 1] = (squares[row + 1] as number) + (squares[row] as number);
+
+  return (start, end) => {
+    let cost = (squares[end] as number) - (squares[start] as number);
+    const from = start * width;
+    const to = end * width;
+    for (let column = 0; column < width; column += 1) {
+      const used = (counts[to + column] as number) - (counts[from + column] as number);
+      if (used === 0) continue;
+      const total = (sums[to + column] as number) - (sums[from + column] as number);
+      cost -= (total * total) / used;
+    }
+    // Rounding can leave a flat segment a hair below 0.
+    return cost > 0 ? cost : 0;
   };
 }
 
-/** Running sums, taken about the column's mean so that a large offset costs no digits. */
-function prefixSums(column: readonly (number | null)[]) {
-  const present = column.filter((value) => value !== null);
+/** The column's mean, about which its sums are taken, so that a large offset costs no digits. */
+function centreOf(values: readonly (number | null)[], rows: number): number {
+  if (values.length !== rows)
+    throw new StopledgerError(
+      'quantity-out-of-range',
+      `Expected columns of one length but received ${values.length} and ${rows}`,
+    );
+  const present = values.filter((value) => value !== null);
   if (!present.every(Number.isFinite))
     throw new StopledgerError('quantity-out-of-range', 'Expected finite numbers or null in the signals');
-  const mean = present.length === 0 ? 0 : present.reduce((sum, value) => sum + value, 0) / present.length;
-  const count = new Float64Array(column.length + 1);
-  const sum = new Float64Array(column.length + 1);
-  const square = new Float64Array(column.length + 1);
-  for (const [index, value] of column.entries()) {
-    const centred = value === null ? 0 : value - mean;
-    count[index + 1] = (count[index] as number) + (value === null ? 0 : 1);
-    sum[index + 1] = (sum[index] as number) + centred;
-    square[index + 1] = (square[index] as number) + centred * centred;
-  }
-  return { count, sum, square };
+  return present.length === 0 ? 0 : present.reduce((sum, value) => sum + value, 0) / present.length;
 }
