@@ -1,9 +1,8 @@
 import { Command, CommanderError } from 'commander';
-import { type AuditFlags, audit } from './commands/audit.js';
+import type { AuditFlags } from './commands/audit.js';
 import { addPlanOptions } from './commands/plan-options.js';
 import { addOutputOptions } from './commands/present.js';
-import { type SendFlags, send } from './commands/send.js';
-import { serve } from './commands/serve.js';
+import type { SendFlags } from './commands/send.js';
 import { type CommandContext, type ExitStatus, processContext } from './commands/terminal.js';
 import { asStopledgerError } from './errors.js';
 import { VERSION } from './version.js';
@@ -11,6 +10,7 @@ import { VERSION } from './version.js';
 const EXIT_HELP = `
 Exit status: 0 all frames are consistent, 2 something is flagged, 1 the job could not be done.`;
 
+// Each command is loaded when it is asked for: help and a mistyped option answer at once.
 function program(context: CommandContext, done: (status: ExitStatus) => void): Command {
   const top = new Command('stopledger')
     .description('Audits exposure and lighting consistency across a photo shoot, in stops of light.')
@@ -30,6 +30,7 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
       `${EXIT_HELP}\n\nExamples:\n  stopledger audit saturday/ --out saturday-report\n  stopledger audit card-a/ card-b/ --tolerance 1/4 --light flash\n  stopledger audit saturday/ --json | jq .summary`,
     )
     .action(async (paths: string[], flags: AuditFlags) => {
+      const { audit } = await import('./commands/audit.js');
       done(await audit(paths, flags, context));
     });
 
@@ -47,6 +48,7 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
       `${EXIT_HELP}\n\nExample:\n  stopledger send saturday/ --to http://127.0.0.1:4180 --out saturday-report`,
     )
     .action(async (paths: string[], flags: SendFlags) => {
+      const { send } = await import('./commands/send.js');
       done(await send(paths, flags, context));
     });
 
@@ -54,6 +56,7 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
     .command('serve')
     .description('the service; configured by environment variables')
     .action(async () => {
+      const { serve } = await import('./commands/serve.js');
       done(await serve(context));
     });
   return top;

@@ -116,6 +116,20 @@ function setupLines(setup: Setup, paint: Paint, columns: number): string[] {
   return lines;
 }
 
+/** Why frames could not be measured, one line each; an empty string when all were. */
+export function renderUnreadable(report: ShootReport, options: TerminalOptions = {}): string {
+  const columns = Math.max(72, Math.min(100, options.columns ?? 100));
+  return report.frames
+    .filter((frame) => frame.verdict === 'unreadable')
+    .flatMap((frame) => {
+      const reasons = frame.flags.map((flag) => flag.because).join(' ');
+      return wrap(`${fitName(frame.name, 60)}: ${reasons}`, columns - 4).map((text, i) =>
+        i === 0 ? text : `    ${text}`,
+      );
+    })
+    .join('\n');
+}
+
 /** Each set-up with its baseline in stops and what changed from the one before. */
 export function renderSetupSummary(report: ShootReport, options: TerminalOptions = {}): string {
   const columns = Math.max(72, Math.min(100, options.columns ?? 100));
@@ -141,7 +155,12 @@ export function renderFindings(report: ShootReport, options: TerminalOptions = {
 
 /** Table, set-ups and findings as `audit`, `send` and the demo print them. */
 export function renderTerminalReport(report: ShootReport, options: TerminalOptions = {}): string {
-  return [renderFrameTable(report, options), renderSetupSummary(report, options), renderFindings(report, options)].join(
-    '\n\n',
-  );
+  return [
+    renderFrameTable(report, options),
+    renderUnreadable(report, options),
+    renderSetupSummary(report, options),
+    renderFindings(report, options),
+  ]
+    .filter((part) => part !== '')
+    .join('\n\n');
 }
