@@ -1,118 +1,163 @@
-import type { AppearanceFacts, FrameFacts } from './facts.js';
+import type { AppearanceFacts } from './facts.js';
+import { difference, medianKnown, type Unknown } from './known.js';
 
 /*
- * Which frames of one set-up show the same sitter, told from statistics of clothing and skin alone and
- * kept nowhere. Differences of torso and skin are used first: they do not move with the amount or the
- * colour of the light. Scales are the usual scatter from pose, crop and noise; ours.
+ * Which frames of one track show the same sitter, told from statistics of clothing and skin alone and kept
+ * nowhere. Differences of torso and skin are used first: they do not move with the amount or the colour of
+ * the light. Scales are the usual scatter of one sitter from pose, crop and noise; ours. To take one sitter
+ * for two costs a comparison; to take two for one would turn skin into a fault, so the limits are narrow.
  */
 const SCALES: Record<keyof AppearanceFacts, number> = {
-  torsoMinusSkinLogRg: 0.08,
-  torsoMinusSkinLogBg: 0.1,
+  torsoMinusSkinLogRg: 0.1,
+  torsoMinusSkinLogBg: 0.12,
   torsoMinusFaceStops: 0.18,
-  skinLogRg: 0.15,
-  skinLogBg: 0.2,
+  skinLogRg: 0.18,
+  skinLogBg: 0.28,
 };
 const KEYS = Object.keys(SCALES) as (keyof AppearanceFacts)[];
-/** Root-mean-square distance, in scales, up to which two frames are taken for one sitter. Ours. */
-const SAME_SITTER_DISTANCE = 1.8;
-/** How many of the latest sitters a frame is compared with; keeps long shoots linear. */
-const SITTERS_REMEMBERED = 40;
+/** Largest scaled difference up to which a frame goes on a run. Ours. */
+const SAME_RUN = 2;
+/** Between the medians of two runs, which are steadier. Ours. */
+const SAME_SITTER = 0.9;
+/** Two runs whose subjects stand further apart, the wall's light taken out, are two people whatever they wear. Ours. */
+const SAME_LEVEL_STOPS = 0.2;
+/** How many of the latest sitters a run is compared with; keeps long shoots linear. */
+const SITTERS_REMEMBERED = 30;
 
-type Vector = Record<keyof AppearanceFacts, number | null>;
-
-interface Group {
-  id: number;
-  mean: Vector;
-  counts: Record<keyof AppearanceFacts, number>;
+/** Largest scaled difference of any feature; null when fewer than two are known in both. */
+export function appearanceDistance(a: AppearanceFacts, b: AppearanceFacts): Unknown {
+  let largest = 0;
+  let known = 0;
+  for (const key of KEYS) {
+    const apart = difference(a[key], b[key]);
+    if (apart === null) continue;
+    largest = Math.max(largest, Math.abs(apart) / SCALES[key]);
+    known++;
+  }
+  return known < 2 ? null : largest;
 }
 
-/** Root mean square of the scaled differences; null when fewer than two features are known in both. */
-export function appearanceDistance(a: Vector, b: Vector): number | null {
-  let sum = 0;
-  let count = 0;
-  for (const key of KEYS) {
-    const x = a[key];
-    const y = b[key];
-    if (x === null || y === null) continue;
-    sum += ((x - y) / SCALES[key]) ** 2;
-    count++;
-  }
-  return count < 2 ? null : Math.sqrt(sum / count);
+export function medianAppearance(frames: readonly { appearance: AppearanceFacts }[]): AppearanceFacts {
+  const of = (key: keyof AppearanceFacts): Unknown => medianKnown(frames.map((frame) => frame.appearance[key]));
+  return {
+    torsoMinusSkinLogRg: of('torsoMinusSkinLogRg'),
+    torsoMinusSkinLogBg: of('torsoMinusSkinLogBg'),
+    torsoMinusFaceStops: of('torsoMinusFaceStops'),
+    skinLogRg: of('skinLogRg'),
+    skinLogBg: of('skinLogBg'),
+  };
+}
+
+/** One frame as this file sees it: levels with the settings taken out. */
+export interface SeenFrame {
+  appearance: AppearanceFacts;
+  faceLightStops: Unknown;
+  wallLightStops: Unknown;
+}
+
+interface Sitter {
+  id: number;
+  appearance: AppearanceFacts;
+  faceToWallStops: Unknown;
 }
 
 /**
- * Sitter number of each frame, in order. A frame without appearance belongs to the sitter of both its
- * neighbours when they agree; so does a single frame that looks like nobody else.
+ * Sitter number of each frame, in order: runs of frames that look alike, then runs that look alike and stand
+ * alike before the wall. One or two odd frames inside a run belong to it.
  *
  * @param grouping off: every frame stands alone
  */
-export function groupSitters(frames: readonly FrameFacts[], grouping: boolean): number[] {
+export function groupSitters(frames: readonly SeenFrame[], grouping: boolean): number[] {
   if (!grouping) return frames.map((_, i) => i);
-  const groups: Group[] = [];
   const sitters: number[] = [];
+  const remembered: Sitter[] = [];
   let nextId = 0;
-  for (const frame of frames) {
-    const nearest = nearestGroup(groups, frame.appearance);
-    if (nearest !== null) {
-      learn(nearest, frame.appearance);
-      sitters.push(nearest.id);
-      continue;
-    }
-    const group = newGroup(nextId++);
-    learn(group, frame.appearance);
-    if (hasAppearance(frame.appearance)) {
-      groups.unshift(group);
-      if (groups.length > SITTERS_REMEMBERED) groups.pop();
-    }
-    sitters.push(group.id);
+  for (const [start, end] of runsOf(frames)) {
+    const run = frames.slice(start, end);
+    const seen: Sitter = {
+      id: nextId,
+      appearance: medianAppearance(run),
+      faceToWallStops: medianKnown(run.map((frame) => difference(frame.faceLightStops, frame.wallLightStops))),
+    };
+    const known = remembered.find((sitter) => isSame(sitter, seen));
+    for (let i = start; i < end; i++) sitters.push(known?.id ?? nextId);
+    if (known !== undefined) continue;
+    nextId++;
+    remembered.unshift(seen);
+    if (remembered.length > SITTERS_REMEMBERED) remembered.pop();
   }
-  return absorbStrays(sitters);
+  return sitters;
 }
 
-function hasAppearance(appearance: AppearanceFacts): boolean {
-  return KEYS.filter((key) => appearance[key] !== null).length >= 2;
+function isSame(a: Sitter, b: Sitter): boolean {
+  const distance = appearanceDistance(a.appearance, b.appearance);
+  if (distance === null || distance > SAME_SITTER) return false;
+  const apart = difference(a.faceToWallStops, b.faceToWallStops);
+  return apart !== null && Math.abs(apart) <= SAME_LEVEL_STOPS;
 }
 
-function newGroup(id: number): Group {
-  const mean = Object.fromEntries(KEYS.map((key) => [key, null])) as Vector;
-  const counts = Object.fromEntries(KEYS.map((key) => [key, 0])) as Record<keyof AppearanceFacts, number>;
-  return { id, mean, counts };
-}
-
-function nearestGroup(groups: readonly Group[], appearance: AppearanceFacts): Group | null {
-  let best: Group | null = null;
-  let bestDistance = SAME_SITTER_DISTANCE;
-  for (const group of groups) {
-    const distance = appearanceDistance(group.mean, appearance);
-    if (distance !== null && distance < bestDistance) {
-      best = group;
-      bestDistance = distance;
-    }
+/** Start (included) and end (not included) of each run. */
+function runsOf(frames: readonly SeenFrame[]): [number, number][] {
+  const runs: [number, number][] = [];
+  let start = 0;
+  while (start < frames.length) {
+    let end = start + 1;
+    while (end < frames.length && goesOn(frames, start, end)) end++;
+    runs.push([start, end]);
+    start = end;
   }
-  return best;
+  return runs;
 }
 
-function learn(group: Group, appearance: AppearanceFacts): void {
-  for (const key of KEYS) {
-    const value = appearance[key];
-    if (value === null) continue;
-    group.counts[key]++;
-    group.mean[key] = (group.mean[key] ?? 0) + (value - (group.mean[key] ?? 0)) / group.counts[key];
-  }
+/** Frames of a run that the next one is compared with, and frames ahead that speak for a lasting step. */
+const RUN_MEMORY = 9;
+/** One or two frames are odd ones, three are a step. */
+const ODD_FRAMES = 2;
+/** An odd frame whose wall moved by so much is odd in light, whoever it looks like. Ours. */
+const WALL_MOVED_STOPS = 0.3;
+/** A face that steps against the wall by so much is other skin or other light. Ours. */
+const FACE_STEP_STOPS = 0.35;
+/** Only medians this near say that it is the same sitter in other light. Ours. */
+const SURELY_SAME = 0.6;
+const CLOTHES = ['torsoMinusSkinLogRg', 'torsoMinusSkinLogBg'] as const;
+
+/** Whether the frame at `at` continues the run: it looks like it, or is one or two odd frames inside it. */
+function goesOn(frames: readonly SeenFrame[], start: number, at: number): boolean {
+  const recent = frames.slice(Math.max(start, at - RUN_MEMORY), at);
+  const run = medianAppearance(recent);
+  const face = medianKnown(recent.map((frame) => frame.faceLightStops));
+  const wall = medianKnown(recent.map((frame) => frame.wallLightStops));
+  const now = frames[at] as SeenFrame;
+  const ahead = frames.slice(at + 1, at + 1 + ODD_FRAMES);
+  const fits = (frame: SeenFrame): boolean => looksLike(run, frame) && !faceStepped(frame, face, wall);
+  if (fits(now)) return true;
+  if (looksLike(run, now)) return ahead.some(fits) || isSameInOtherLight(run, frames.slice(at, at + RUN_MEMORY));
+  // Somebody else before the same wall is somebody else; the same clothes, or another wall, are not.
+  const wallMoved = (frame: SeenFrame): boolean =>
+    Math.abs(difference(frame.wallLightStops, wall) ?? Infinity) > WALL_MOVED_STOPS;
+  const sameClothes = CLOTHES.every(
+    (key) => Math.abs(difference(now.appearance[key], run[key]) ?? Infinity) <= SCALES[key],
+  );
+  const [next, afterNext] = ahead;
+  if (next === undefined || !(wallMoved(now) || sameClothes)) return false;
+  return fits(next) || (afterNext !== undefined && wallMoved(next) && fits(afterNext));
 }
 
-/** One or two frames that look like nobody else, between frames of one sitter, are that sitter. */
-function absorbStrays(sitters: readonly number[]): number[] {
-  const sizes = new Map<number, number>();
-  for (const id of sitters) sizes.set(id, (sizes.get(id) ?? 0) + 1);
-  const stray = (i: number): boolean => i < sitters.length && (sizes.get(sitters[i] as number) ?? 0) <= 2;
-  const absorbed = [...sitters];
-  for (let i = 1; i < sitters.length; i++) {
-    if (!stray(i)) continue;
-    let end = i;
-    while (end < sitters.length && stray(end) && end - i < 2) end++;
-    const before = absorbed[i - 1] as number;
-    if (end < sitters.length && sitters[end] === before) absorbed.fill(before, i, end);
-  }
-  return absorbed;
+function looksLike(run: AppearanceFacts, frame: SeenFrame): boolean {
+  const distance = appearanceDistance(run, frame.appearance);
+  return distance !== null && distance <= SAME_RUN;
+}
+
+/** The face stepped and the wall did not go with it. */
+function faceStepped(frame: SeenFrame, faceStops: Unknown, wallStops: Unknown): boolean {
+  const face = difference(frame.faceLightStops, faceStops);
+  if (face === null || Math.abs(face) <= FACE_STEP_STOPS) return false;
+  return Math.abs(face - (difference(frame.wallLightStops, wallStops) ?? 0)) > FACE_STEP_STOPS;
+}
+
+function isSameInOtherLight(run: AppearanceFacts, next: readonly SeenFrame[]): boolean {
+  const alike = next.filter((frame) => looksLike(run, frame));
+  if (alike.length <= ODD_FRAMES) return false;
+  const distance = appearanceDistance(run, medianAppearance(alike));
+  return distance !== null && distance <= SURELY_SAME;
 }

@@ -1,3 +1,4 @@
+import { appearanceDistance, medianAppearance } from './appearance.js';
 import { difference, medianKnown, type Unknown } from './known.js';
 import { settingsWander } from './signals.js';
 import type { SequenceFrame } from './sequence.js';
@@ -24,6 +25,8 @@ export interface ArrangementChange {
   wallLightStops: Unknown;
   /** Of the sitters who are in both; null when none is. */
   subjectLightStops: Unknown;
+  /** Of all subjects, skin and all. */
+  allSubjectsStops: Unknown;
   sideToSideStops: Unknown;
   mired: Unknown;
   /** What the settings do to the level. */
@@ -71,6 +74,7 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
   return {
     wallLightStops: difference(after.wallLightStops, before.wallLightStops),
     subjectLightStops: subject,
+    allSubjectsStops: difference(medianOf(after.frames), medianOf(before.frames)),
     sideToSideStops: difference(after.sideToSideStops, before.sideToSideStops),
     mired: difference(after.mired, before.mired),
     settingsStops: after.settingsStops - before.settingsStops,
@@ -80,25 +84,40 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
   };
 }
 
+/** How alike the medians of a sitter must be on both sides of a boundary to be compared across it; see appearance.ts. Ours. */
+const SAME_ACROSS = 0.9;
+
 /** Median over the sitters who are on both sides of how much brighter each became, settings taken out. */
 function sharedSubjectChange(before: readonly SequenceFrame[], after: readonly SequenceFrame[]): Unknown {
   const earlier = bySitter(before);
   const changes: Unknown[] = [];
-  for (const [key, levels] of bySitter(after)) {
+  for (const [key, frames] of bySitter(after)) {
     const own = earlier.get(key);
-    if (own !== undefined) changes.push(difference(medianKnown(levels), medianKnown(own)));
+    if (own === undefined || !looksAlike(own, frames)) continue;
+    changes.push(difference(medianOf(frames), medianOf(own)));
   }
   return medianKnown(changes);
 }
 
-function bySitter(frames: readonly SequenceFrame[]): Map<string, Unknown[]> {
-  const groups = new Map<string, Unknown[]>();
+const medianOf = (frames: readonly SequenceFrame[]): Unknown =>
+  medianKnown(frames.map((frame) => frame.subjectLightStops));
+
+function looksAlike(a: readonly SequenceFrame[], b: readonly SequenceFrame[]): boolean {
+  const distance = appearanceDistance(
+    medianAppearance(a.map((frame) => frame.facts)),
+    medianAppearance(b.map((frame) => frame.facts)),
+  );
+  return distance !== null && distance <= SAME_ACROSS;
+}
+
+function bySitter(frames: readonly SequenceFrame[]): Map<string, SequenceFrame[]> {
+  const groups = new Map<string, SequenceFrame[]>();
   for (const frame of frames) {
     if (frame.facts.basis === 'frame') continue;
     const key = `${frame.sitter}|${frame.facts.basis}`;
     const group = groups.get(key);
-    if (group === undefined) groups.set(key, [frame.subjectLightStops]);
-    else group.push(frame.subjectLightStops);
+    if (group === undefined) groups.set(key, [frame]);
+    else group.push(frame);
   }
   return groups;
 }

@@ -39,12 +39,7 @@ export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
   const subjectNoise = noiseOf(subject.map((word) => word.stops));
   return frames.map((frame, i) => {
     const word = subject[i] as SubjectWord;
-    const combined = combine(
-      word.stops,
-      wall[i] ?? null,
-      word.wholeFrame ? NOISE_STOPS.wholeFrame : subjectNoise,
-      wallNoise,
-    );
+    const combined = combine(word, wall[i] ?? null, word.wholeFrame ? NOISE_STOPS.wholeFrame : subjectNoise, wallNoise);
     const settingsStops = frame.settingsStops - usualSettings;
     return {
       settingsStops,
@@ -64,12 +59,14 @@ function noiseOf(values: readonly Unknown[]): number {
 
 interface SubjectWord {
   stops: Unknown;
+  /** Frames of this sitter that were compared. */
+  companions: number;
   /** True where no person was found and the whole frame had to stand for it. */
   wholeFrame: boolean;
 }
 
 function subjectAgainstOwn(frames: readonly SequenceFrame[], wall: readonly Unknown[]): SubjectWord[] {
-  const words: SubjectWord[] = frames.map(() => ({ stops: null, wholeFrame: false }));
+  const words: SubjectWord[] = frames.map(() => ({ stops: null, companions: 0, wholeFrame: false }));
   const bySitter = new Map<number, number[]>();
   frames.forEach((frame, i) => {
     const members = bySitter.get(frame.sitter);
@@ -81,7 +78,7 @@ function subjectAgainstOwn(frames: readonly SequenceFrame[], wall: readonly Unkn
   const everyone = frames.map((_, i) => i);
   const before = words.map((word) => word.stops);
   if (before.some((stops, i) => stops === null && wall[i] === null)) {
-    const whole: SubjectWord[] = frames.map(() => ({ stops: null, wholeFrame: true }));
+    const whole: SubjectWord[] = frames.map(() => ({ stops: null, companions: 0, wholeFrame: true }));
     fill(whole, everyone, frames, wall, 'frame');
     before.forEach((stops, i) => {
       const isWholeFrame = (frames[i] as SequenceFrame).facts.basis === 'frame';
@@ -113,17 +110,25 @@ function fill(
   );
   for (const light of lights) {
     const word = words[light.i] as SubjectWord;
-    if (word.stops === null && own !== null) word.stops = light.stops - own;
+    if (word.stops !== null || own === null) continue;
+    word.stops = light.stops - own;
+    word.companions = lights.length;
   }
 }
 
+/** Of so few frames none can tell that it, not the others, is the odd one against a steady wall. Ours. */
+const LEAST_TO_CONTRADICT = 4;
+
 type Combined = Pick<FrameLight, 'lightStops' | 'witnesses' | 'errorStops'>;
 
-function combine(subject: Unknown, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
+function combine(word: SubjectWord, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
+  const subject = word.stops;
   if (subject === null && wall === null) return { lightStops: null, witnesses: 'none', errorStops: NOISE_STOPS.most };
   if (wall === null) return { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
   if (subject === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
   const allowed = AGREEMENT.stops + AGREEMENT.shareOfChange * Math.max(Math.abs(subject), Math.abs(wall));
+  if (Math.abs(subject - wall) > allowed && word.companions < LEAST_TO_CONTRADICT && Math.abs(subject) > Math.abs(wall))
+    return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
   if (Math.abs(subject - wall) > allowed)
     return { lightStops: subject, witnesses: 'disagree', errorStops: subjectNoise };
   const subjectWeight = wallNoise ** 2 / (subjectNoise ** 2 + wallNoise ** 2);

@@ -1,7 +1,10 @@
 import type { ShootPlan } from '../contracts/plan.js';
-import { SHUTTER_WEIGHT_CONTINUOUS, SHUTTER_WEIGHT_FLASH } from '../photometry/predicted-change.js';
+import {
+  SHUTTER_WEIGHT_CONTINUOUS,
+  SHUTTER_WEIGHT_FLASH,
+  predictedChangeStops,
+} from '../photometry/predicted-change.js';
 import type { FrameFacts } from './facts.js';
-import { medianKnown } from './known.js';
 
 export interface LightKindDecision {
   kind: 'flash' | 'continuous';
@@ -14,46 +17,52 @@ const CONTINUOUS = { kind: 'continuous', shutterWeight: SHUTTER_WEIGHT_CONTINUOU
 
 /** A change of shutter under this many stops says nothing above the noise. Ours. */
 const TELLING_SHUTTER_STOPS = 0.6;
-/** Medians nearer than this do not decide between the two kinds. Ours. */
-const DECISIVE_STOPS = 0.2;
+/** A change speaks when one kind predicts it this well and the other misses it by that much more. Ours. */
+const SPEAKS = { fitsWithinStops: 0.25, otherMissesByStops: 0.4 } as const;
+/** After this long the light may have been moved as well. Ours. */
+const ONE_GO_MS = 120_000;
 /** A single frame this far under both neighbours, settings the same, is a flash that did not fire. Ours. */
 const FLASH_SILENT_STOPS = 2;
 
 /**
- * Which light the shoot was made under, so whether the shutter counts: the plan's word; else how levels
- * followed the shutter where it changed; else the files' flash bits; else single frames gone dark, which
+ * Which light the shoot was made under, so whether the shutter counts: the plan's word; else the files'
+ * flash bits; else how levels followed the shutter where it changed; else single frames gone dark, which
  * only flash does; else continuous, which is told as an assumption.
  */
 export function decideLightKind(tracks: readonly (readonly FrameFacts[])[], plan: ShootPlan): LightKindDecision {
   if (plan.light === 'flash') return { ...FLASH, because: 'The plan says flash, so the shutter does not count.' };
   if (plan.light === 'continuous')
     return { ...CONTINUOUS, because: 'The plan says continuous light, so the shutter counts in full.' };
-  return fromShutterChanges(tracks) ?? fromFlashBits(tracks) ?? fromSilentFrames(tracks) ?? assumed();
+  return fromFlashBits(tracks) ?? fromShutterChanges(tracks) ?? fromSilentFrames(tracks) ?? assumed();
 }
 
 function fromShutterChanges(tracks: readonly (readonly FrameFacts[])[]): LightKindDecision | null {
-  const missIfFlash: number[] = [];
-  const missIfContinuous: number[] = [];
-  for (const track of tracks) {
+  let forFlash = 0;
+  let forContinuous = 0;
+  for (const track of tracks)
     for (let i = 1; i < track.length; i++) {
-      const before = track[i - 1] as FrameFacts;
-      const now = track[i] as FrameFacts;
-      if (before.tv === null || now.tv === null || Math.abs(now.tv - before.tv) < TELLING_SHUTTER_STOPS) continue;
-      const change = wallChange(before, now);
-      if (change === null || before.av === null || now.av === null || before.sv === null || now.sv === null) continue;
-      const leftOver = change - (now.sv - before.sv) + (now.av - before.av);
-      missIfFlash.push(Math.abs(leftOver));
-      missIfContinuous.push(Math.abs(leftOver + (now.tv - before.tv)));
+      const misses = missesOf(track[i - 1] as FrameFacts, track[i] as FrameFacts);
+      if (misses === null) continue;
+      const { ifFlash, ifContinuous } = misses;
+      if (ifFlash <= SPEAKS.fitsWithinStops && ifContinuous >= SPEAKS.otherMissesByStops) forFlash++;
+      if (ifContinuous <= SPEAKS.fitsWithinStops && ifFlash >= SPEAKS.otherMissesByStops) forContinuous++;
     }
-  }
-  const flash = medianKnown(missIfFlash);
-  const continuous = medianKnown(missIfContinuous);
-  if (flash === null || continuous === null || Math.abs(flash - continuous) < DECISIVE_STOPS) return null;
-  const times = missIfFlash.length === 1 ? 'once' : `${missIfFlash.length} times`;
-  const told = `The shutter changed ${times}: levels miss what flash predicts by ${flash.toFixed(2)} stop and what continuous light predicts by ${continuous.toFixed(2)} stop (medians)`;
-  return flash < continuous
+  if (forFlash === forContinuous) return null;
+  const told = `Where the shutter changed, the level did as flash predicts ${forFlash} times and as continuous light predicts ${forContinuous} times`;
+  return forFlash > forContinuous
     ? { ...FLASH, because: `${told}, so it is flash.` }
     : { ...CONTINUOUS, because: `${told}, so it is continuous.` };
+}
+
+/** By how much each kind of light misses the change of level between two neighbours whose shutters differ. */
+function missesOf(before: FrameFacts, now: FrameFacts): { ifFlash: number; ifContinuous: number } | null {
+  if (before.tv === null || now.tv === null || Math.abs(now.tv - before.tv) < TELLING_SHUTTER_STOPS) return null;
+  if (before.epochMs !== null && now.epochMs !== null && now.epochMs - before.epochMs > ONE_GO_MS) return null;
+  const change = wallChange(before, now);
+  const flash = predictedChangeStops(before, now, SHUTTER_WEIGHT_FLASH);
+  const continuous = predictedChangeStops(before, now, SHUTTER_WEIGHT_CONTINUOUS);
+  if (change === null || flash === null || continuous === null) return null;
+  return { ifFlash: Math.abs(change - flash), ifContinuous: Math.abs(change - continuous) };
 }
 
 /** The wall behind, which no sitter's skin changes; whole frame where neither frame shows people. */

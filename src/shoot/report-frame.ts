@@ -9,7 +9,7 @@ import { fromPlanStops } from './plan-settings.js';
 import type { FrameContext } from './setup-state.js';
 
 /** Frames whose appearance differs by less are one sitter, also across set-ups. */
-const SAME_SITTER_DISTANCE = 1.8;
+const SAME_SITTER_DISTANCE = 1.5;
 
 export function reportFrame(context: FrameContext, reference: FrameContext | null): ReportFrame {
   const { frame, light, setup, plan, lightKind } = context;

@@ -21,21 +21,26 @@ export interface SequenceFrame {
  * @param grouping whether frames of one sitter may be compared as such
  */
 export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number, grouping: boolean): SequenceFrame[] {
-  const sitters = groupSitters(frames, grouping);
-  const firstKnown = frames.map((frame) => settingsOf(frame, shutterWeight)).find((stops) => stops !== null) ?? 0;
-  let latest = firstKnown;
-  return frames.map((facts, i) => {
+  let latest = frames.map((frame) => settingsOf(frame, shutterWeight)).find((stops) => stops !== null) ?? 0;
+  const sequence = frames.map((facts): SequenceFrame => {
     const own = settingsOf(facts, shutterWeight);
     if (own !== null) latest = own;
     return {
       facts,
-      sitter: sitters[i] as number,
+      sitter: 0,
       settingsStops: latest,
       settingsKnown: own !== null,
       wallLightStops: difference(facts.backgroundLevelStops, latest),
       subjectLightStops: difference(facts.subjectLevelStops, latest),
     };
   });
+  const seen = sequence.map(({ facts, settingsStops, wallLightStops }) => ({
+    appearance: facts.appearance,
+    faceLightStops: difference(facts.levels.face, settingsStops),
+    wallLightStops,
+  }));
+  groupSitters(seen, grouping).forEach((sitter, i) => ((sequence[i] as SequenceFrame).sitter = sitter));
+  return sequence;
 }
 
 function settingsOf({ av, tv, sv }: FrameFacts, shutterWeight: number): number | null {

@@ -4,10 +4,10 @@ import type { Severity } from '../contracts/report.js';
  * How much a difference counts against a tolerance.
  *
  *   fault  |d| > tolerance + |d| x u + e : off even if the tone response and the noise err our way
- *   check  |d| > tolerance - min(e, 15 % of the tolerance) : at the tolerance, or beyond it within what is uncertain
+ *   check  |d| > tolerance - min(e, 15 % of the tolerance) where two witnesses agree, so that a change of exactly
+ *          the tolerance is looked at; |d| > tolerance + e / 2 where only one speaks
  *
- * with u the tone response's standard uncertainty per stop and e the standard error of d. A change of
- * exactly the tolerance so is looked at, and never called a fault.
+ * with u the tone response's standard uncertainty per stop and e the standard error of d. Limits are ours.
  *
  * @returns null when it is within tolerance
  */
@@ -16,10 +16,12 @@ export function severityOf(
   toleranceStops: number,
   uncertaintyPerStop: number,
   errorStops: number,
+  witnesses: 'two' | 'one' = 'two',
 ): Severity | null {
   const size = Math.abs(differenceStops);
   if (size > toleranceStops + size * uncertaintyPerStop + errorStops) return 'fault';
-  return size > toleranceStops - Math.min(errorStops, 0.15 * toleranceStops) ? 'check' : null;
+  const looked = witnesses === 'two' ? -Math.min(errorStops, 0.15 * toleranceStops) : errorStops / 2;
+  return size > toleranceStops + looked ? 'check' : null;
 }
 
 const ORDER: Record<Severity, number> = { note: 0, check: 1, fault: 2 };

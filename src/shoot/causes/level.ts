@@ -23,29 +23,37 @@ export function levelFlags(context: FrameContext): Flag[] {
   const size = Math.max(Math.abs(levelStops), Math.abs(settings));
   // The tone response may misread a step of the settings by so much; that is not the light.
   const lightSteady = Math.abs(lightStops) <= Math.max(0.6 * tolerance, 2 * u * size + 2 * light.errorStops);
+  const witnesses = light.witnesses === 'both' ? 'two' : 'one';
   const flags: Flag[] = [];
 
   if (settingsMoved && lightSteady) {
-    const severity = severityOf(settings, tolerance, 0, 0);
+    const severity = settingsSeverity(settings, tolerance);
     if (severity === null) return [note(context, 'settings-changed', settings, 'within tolerance')];
     return [settingsFlag(context, severity), offBaseline(context, severity, levelStops)];
   }
   const widening = levelStops === 0 ? u : (u * size) / Math.abs(levelStops);
-  const severity = severityOf(levelStops, tolerance, widening, light.errorStops);
+  const severity = severityOf(levelStops, tolerance, widening, light.errorStops, witnesses);
   if (severity === null) {
     if (settingsMoved) flags.push(compensated(context, lightStops));
     return flags;
   }
-  if (settingsMoved) flags.push(settingsFlag(context, severityOf(settings, tolerance, 0, 0) ?? 'note'));
-  const lightSeverity = severityOf(lightStops, tolerance, u, light.errorStops);
+  if (settingsMoved) flags.push(settingsFlag(context, settingsSeverity(settings, tolerance) ?? 'note'));
+  const lightSeverity = severityOf(lightStops, tolerance, u, light.errorStops, witnesses);
   if (lightSeverity !== null) flags.push(lightFlag(context, lightStops, lightSeverity));
   flags.push(offBaseline(context, severity, levelStops));
   return flags;
 }
 
+/** Settings are known exactly, but for the last digits of a third of a stop: one third is at a tolerance of one third. */
+const ROUNDING_STOPS = 0.01;
+
+function settingsSeverity(settingsStops: number, toleranceStops: number): Severity | null {
+  return severityOf(settingsStops, toleranceStops, 0, ROUNDING_STOPS);
+}
+
 /** No level to compare with: the settings alone tell. */
 function settingsOnly(context: FrameContext): Flag[] {
-  const severity = severityOf(context.light.settingsStops, context.plan.toleranceStops, 0, 0);
+  const severity = settingsSeverity(context.light.settingsStops, context.plan.toleranceStops);
   return [settingsFlag(context, severity === null ? 'note' : 'check')];
 }
 

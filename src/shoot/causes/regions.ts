@@ -7,7 +7,7 @@ import { brighterOrDarker, signedStops, stopsText } from '../wording.js';
 /** Framing moves the wall that is seen by a tenth of a stop or more, so it needs more than a face does. Ours. */
 const BACKGROUND_TOLERANCES = 1.5;
 /** Turning the head moves side-to-side by as much; only more than this is the light. Ours. */
-const CONTRAST = { checkStops: 0.7, faultStops: 1.3, spreads: 4 } as const;
+const CONTRAST = { checkStops: 0.9, faultStops: 1.5, spreads: 4 } as const;
 /** Confidence of the lower body's finding under which nothing is said about it. Ours. */
 const LEAST_CONFIDENCE = 0.4;
 /** A change of more than this many stops in the light leaves no region to compare. */
