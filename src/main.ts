@@ -125,9 +125,9 @@ export async function startService(config: Config, options: ServiceOptions = {})
 }
 
 /** Runs the service of this environment until SIGTERM or SIGINT; a second signal ends it at once. */
-export async function runService(environment: NodeJS.ProcessEnv): Promise<void> {
+export async function runService(environment: NodeJS.ProcessEnv, options: ServiceOptions = {}): Promise<void> {
   const config = readConfig(environment);
-  const service = await startService(config);
+  const service = await startService(config, options);
   let asked = false;
   const end = (): void => {
     if (asked) process.exit(1);

@@ -48,7 +48,6 @@ export function createApp(deps: AppDeps): Express {
   app.disable('x-powered-by');
   app.set('etag', false);
   app.set('query parser', 'simple');
-  app.set('case sensitive routing', true);
   app.use(requestLog(deps));
   app.use(
     helmet({
@@ -58,13 +57,14 @@ export function createApp(deps: AppDeps): Express {
     }),
   );
 
-  const open = Router();
+  const open = Router({ caseSensitive: true });
   healthRoutes(open, deps);
   openApiRoutes(open, VERSION);
   app.use(open);
 
-  app.use('/v1', requireToken(deps.config.apiTokens), refuseWhenShuttingDown(deps));
-  const api = Router();
+  // Everything that is not open stands behind the token by its place here, not by how its address is spelt.
+  app.use(requireToken(deps.config.apiTokens), refuseWhenShuttingDown(deps));
+  const api = Router({ caseSensitive: true });
   shootRoutes(api, deps);
   frameRoutes(api, deps);
   reportRoutes(api, deps);

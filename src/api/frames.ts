@@ -6,7 +6,7 @@ import { postFrames } from './multipart.js';
 import { overlayOf } from './overlays.js';
 import { addressedFrame, waitSeconds } from './requests.js';
 import { expectMediaType } from './shoots.js';
-import { goneSignal, negotiated, resource } from './resource.js';
+import { answeredNotModified, goneSignal, negotiated, resource } from './resource.js';
 import { putFrame } from './uploads.js';
 import { waitUntil } from './wait-until.js';
 
@@ -38,11 +38,8 @@ async function measuredFrame(
 
 /** Sends a picture that never changes under its address. */
 async function sendPicture(response: Response, tag: string, make: () => Promise<Buffer>): Promise<void> {
-  response.set('ETag', `"${tag}"`).set('Cache-Control', 'private, no-cache');
-  if (response.req.fresh) {
-    response.status(304).end();
-    return;
-  }
+  response.set('Cache-Control', 'private, no-cache');
+  if (answeredNotModified(response.req, response, tag)) return;
   const picture = await make();
   response.type('image/jpeg').send(picture);
 }
@@ -64,7 +61,8 @@ export function frameRoutes(router: Router, deps: AppDeps): void {
     async get(request, response) {
       negotiated(request, response, ['application/json']);
       const { measurement, sha256 } = await measuredFrame(deps, request, response);
-      response.set('ETag', `"${sha256}-${measurement.measuringVersion}"`).set('Cache-Control', 'private, no-cache');
+      response.set('Cache-Control', 'private, no-cache');
+      if (answeredNotModified(request, response, `${sha256}-${measurement.measuringVersion}`)) return;
       response.json(measurement);
     },
   });

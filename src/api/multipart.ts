@@ -20,6 +20,8 @@ type Outcome = { receipt: FrameReceipt } | { name: string; error: StopledgerErro
  * the parts behind it come through the same stream.
  */
 async function takePart(deps: AppDeps, shoot: ShootRecord, filename: string, part: Readable): Promise<Outcome> {
+  // A body that ends early breaks its last part off, perhaps before anybody reads it: the reader is told then.
+  part.on('error', () => undefined);
   try {
     const name = checkedFrameName(filename);
     const source = part.iterator({ destroyOnReturn: false }) as AsyncIterable<Uint8Array>;

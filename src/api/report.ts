@@ -6,7 +6,7 @@ import type { AppDeps } from './deps.js';
 import { overlayOf } from './overlays.js';
 import { type Judged, Reports, measurementsOf, notReady } from './reports.js';
 import { addressedShoot, waitSeconds } from './requests.js';
-import { goneSignal, negotiated, resource } from './resource.js';
+import { answeredNotModified, goneSignal, negotiated, resource } from './resource.js';
 import { waitUntil } from './wait-until.js';
 
 const TYPES = ['application/json', 'text/html', 'text/csv'] as const;
@@ -42,11 +42,8 @@ export function reportRoutes(router: Router, deps: AppDeps): void {
     if (judged === null) throw notReady(progress.pending, progress.total);
 
     const tag = createHash('sha256').update(`${judged.report.shoot.id} ${judged.version} ${type}`).digest('hex');
-    response.set('ETag', `"${tag.slice(0, 32)}"`).set('Cache-Control', 'no-cache');
-    if (request.fresh) {
-      response.status(304).end();
-      return;
-    }
+    response.set('Cache-Control', 'private, no-cache');
+    if (answeredNotModified(request, response, tag.slice(0, 32))) return;
     if (type === 'application/json') response.json(judged.report);
     else if (type === 'text/csv') {
       response

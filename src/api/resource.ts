@@ -40,6 +40,19 @@ export function negotiated<T extends string>(request: Request, response: Respons
   return chosen as T;
 }
 
+/**
+ * Sets the entity tag and, when the client has just this (If-None-Match, RFC 9110 section 13.1.2, weak comparison),
+ * answers 304; true then. A `Cache-Control` of the request is no matter of the origin and is not looked at.
+ */
+export function answeredNotModified(request: Request, response: Response, tag: string): boolean {
+  const etag = `"${tag}"`;
+  response.set('ETag', etag);
+  const held = (request.get('if-none-match') ?? '').split(',').map((one) => one.trim().replace(/^W\//, ''));
+  if (!held.includes(etag) && !held.includes('*')) return false;
+  response.status(304).end();
+  return true;
+}
+
 /** Aborted when the client goes away before it was answered. */
 export function goneSignal(response: Response): AbortSignal {
   const gone = new AbortController();

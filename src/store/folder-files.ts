@@ -149,7 +149,7 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
     async putProducts(shootId, sha256, products) {
       for (const product of Object.keys(PRODUCT_ENDINGS) as (keyof FrameProducts)[]) {
         const name = checkedId('SHA-256', sha256) + PRODUCT_ENDINGS[product];
-        await writeWhole(shootFolder(shootId), name, products[product], temporaryPath(randomUUID()));
+        await writeWhole(shootFolder(shootId), name, products[product], temporaryPath(`product-${randomUUID()}`));
       }
     },
 
