@@ -19,9 +19,15 @@ export interface RunningCli {
   shown(text: string): Promise<void>;
 }
 
+const FROM_SOURCE = ['--import', 'tsx', 'src/cli.ts'];
+
 /** The command line as a process of its own, from source, with few variables of this environment. */
-export function startCli(args: readonly string[], env: Record<string, string> = {}): RunningCli {
-  const child = spawn(process.execPath, ['--import', 'tsx', 'src/cli.ts', ...args], {
+export function startCli(
+  args: readonly string[],
+  env: Record<string, string> = {},
+  entry: readonly string[] = FROM_SOURCE,
+): RunningCli {
+  const child = spawn(process.execPath, [...entry, ...args], {
     cwd: REPOSITORY,
     env: { PATH: process.env['PATH'], HOME: process.env['HOME'], WORKERS: '1', ...env },
     stdio: ['ignore', 'pipe', 'pipe'],
@@ -59,8 +65,7 @@ export function startCli(args: readonly string[], env: Record<string, string> = 
   };
 }
 
-export const runCli = (args: readonly string[], env: Record<string, string> = {}): Promise<Ran> =>
-  startCli(args, env).ended;
+export const runCli = (...of: Parameters<typeof startCli>): Promise<Ran> => startCli(...of).ended;
 
 /** A context that records what a command writes, for running it inside the test. */
 export function recordingContext(

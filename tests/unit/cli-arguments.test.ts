@@ -1,9 +1,12 @@
+import { readFileSync } from 'node:fs';
 import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { describeIgnored, findFrames, naturalOrder } from '../../src/commands/find-frames.js';
 import { parseTolerance, readPlan, resolveReference } from '../../src/commands/plan-options.js';
+import { main } from '../../src/commands/program.js';
+import { REPOSITORY, recordingContext } from '../support/cli.js';
 import { checkedFrameName } from '../../src/api/frame-name.js';
 
 let root: string;
@@ -120,5 +123,43 @@ describe('plan options', () => {
   ])('refuses a plan file of %s', async (text, code) => {
     await put('bad.json', text);
     await expect(readPlan({ plan: join(root, 'bad.json') }, frames)).rejects.toMatchObject({ code });
+  });
+});
+
+describe('the command line', () => {
+  it.each([
+    ['a path that is not there', ['audit', '/no/such/folder'], /there is no such file or folder.*bad-usage/],
+    ['an unknown option', ['audit', '.', '--wrong'], /unknown option/],
+    ['an unknown light', ['audit', '.', '--light', 'moon'], /Allowed choices are auto, flash, continuous/],
+    ['a tolerance of nothing', ['audit', 'tests/fixtures/people', '--tolerance', '0'], /--tolerance/],
+    ['a reference that is no frame', ['audit', 'tests/fixtures/people', '--reference', 'P9'], /no frame has this name/],
+    ['an unknown command', ['polish'], /unknown command/],
+    ['no path', ['audit'], /missing required argument/],
+  ])('ends with 1 and a reason for %s', async (_, args, reason) => {
+    const context = recordingContext();
+    expect(await main(args, context)).toBe(1);
+    expect(context.out()).toBe('');
+    expect(context.err()).toMatch(reason);
+  });
+
+  it('tells its version and help on standard output, with the exit statuses', async () => {
+    const { version } = JSON.parse(readFileSync(join(REPOSITORY, 'package.json'), 'utf8')) as { version: string };
+    const asked = recordingContext();
+    expect(await main(['--version'], asked)).toBe(0);
+    expect(asked.out()).toBe(`${version}\n`);
+    const help = recordingContext();
+    expect(await main(['audit', '--help'], help)).toBe(0);
+    for (const option of [
+      '--out',
+      '--plan',
+      '--tolerance',
+      '--light',
+      '--reference',
+      '--json',
+      '--quiet',
+      'Exit status: 0',
+    ]) {
+      expect(help.out()).toContain(option);
+    }
   });
 });

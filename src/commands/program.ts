@@ -1,0 +1,80 @@
+import { Command, CommanderError } from 'commander';
+import type { AuditFlags } from './audit.js';
+import { addPlanOptions } from './plan-options.js';
+import { addOutputOptions } from './present.js';
+import type { SendFlags } from './send.js';
+import { type CommandContext, type ExitStatus } from './terminal.js';
+import { asStopledgerError } from '../errors.js';
+import { VERSION } from '../version.js';
+
+const EXIT_HELP = `
+Exit status: 0 all frames are consistent, 2 something is flagged, 1 the job could not be done.`;
+
+// Each command is loaded when it is asked for: help and a mistyped option answer at once.
+function program(context: CommandContext, done: (status: ExitStatus) => void): Command {
+  const top = new Command('stopledger')
+    .description('Audits exposure and lighting consistency across a photo shoot, in stops of light.')
+    .version(VERSION)
+    .exitOverride()
+    .configureOutput({
+      writeOut: (text) => void context.stdout.write(text),
+      writeErr: (text) => void context.stderr.write(text),
+    })
+    .addHelpText('after', EXIT_HELP);
+
+  addOutputOptions(addPlanOptions(top.command('audit')))
+    .description('measure and judge files or folders on this machine, no service needed')
+    .argument('<path...>', 'image files, or folders to look through')
+    .addHelpText(
+      'after',
+      `${EXIT_HELP}\n\nExamples:\n  stopledger audit saturday/ --out saturday-report\n  stopledger audit card-a/ card-b/ --tolerance 1/4 --light flash\n  stopledger audit saturday/ --json | jq .summary`,
+    )
+    .action(async (paths: string[], flags: AuditFlags) => {
+      const { audit } = await import('./audit.js');
+      done(await audit(paths, flags, context));
+    });
+
+  addOutputOptions(addPlanOptions(top.command('send')))
+    .description('have files or folders measured by a running service, wait, print the same')
+    .argument('<path...>', 'image files, or folders to look through')
+    .requiredOption('--to <url>', 'address of the service')
+    .option(
+      '--token <token>',
+      'bearer token; SERVICE_TOKEN in the environment does the same and shows in no process list',
+    )
+    .option('--name <name>', 'name of the shoot (default: the first path’s)')
+    .addHelpText(
+      'after',
+      `${EXIT_HELP}\n\nExample:\n  stopledger send saturday/ --to http://127.0.0.1:4180 --out saturday-report`,
+    )
+    .action(async (paths: string[], flags: SendFlags) => {
+      const { send } = await import('./send.js');
+      done(await send(paths, flags, context));
+    });
+
+  top
+    .command('serve')
+    .description('the service; configured by environment variables')
+    .action(async () => {
+      const { serve } = await import('./serve.js');
+      done(await serve(context));
+    });
+  return top;
+}
+
+/** Runs the command line; `args` without the interpreter and script. Never throws: what went wrong is told on stderr. */
+export async function main(args: readonly string[], context: CommandContext): Promise<ExitStatus> {
+  let status: ExitStatus = 1;
+  try {
+    await program(context, (given) => (status = given)).parseAsync([...args], { from: 'user' });
+    return status;
+  } catch (thrown) {
+    // Commander has told the user already; help and version asked for are no failure.
+    if (thrown instanceof CommanderError) return thrown.exitCode === 0 ? 0 : 1;
+    const error = asStopledgerError(thrown);
+    context.stderr.write(
+      context.signal.aborted ? 'stopped before the job was done\n' : `stopledger: ${error.message} (${error.code})\n`,
+    );
+    return 1;
+  }
+}
