@@ -19,7 +19,7 @@ const CONTAINER_PREFIX_BYTES: ReadonlyMap<string, number> = new Map([
 
 /**
  * Top-level boxes of an ISO base media file (ISO/IEC 14496-12 clause 4.2, from memory). `missing` is a sentence
- * when a box says that it goes on beyond the end of the file, or cannot be a box.
+ * when a box says that it goes on beyond the end of the file. Reading stops at what cannot be a box.
  */
 export function readBoxes(bytes: Buffer, start = 0, end = bytes.length): { boxes: Box[]; missing: string | null } {
   const boxes: Box[] = [];
@@ -27,6 +27,8 @@ export function readBoxes(bytes: Buffer, start = 0, end = bytes.length): { boxes
   while (at < end && boxes.length < MAX_BOXES) {
     if (at + 8 > end) return { boxes, missing: `a box is cut off at byte ${at} of ${end}` };
     const type = bytes.toString('latin1', at + 4, at + 8);
+    // What cannot be a box is not one that was cut off: whatever follows is for the decoder to judge.
+    if (!/^[\x20-\x7e]{4}$/.test(type)) return { boxes, missing: null };
     const size32 = bytes.readUInt32BE(at);
     let headerBytes = 8;
     let sizeBytes = size32;
@@ -36,9 +38,9 @@ export function readBoxes(bytes: Buffer, start = 0, end = bytes.length): { boxes
       headerBytes = 16;
       sizeBytes = Number(bytes.readBigUInt64BE(at + 8));
     }
-    if (sizeBytes < headerBytes) return { boxes, missing: `box ${printable(type)} at byte ${at} has no valid size` };
+    if (sizeBytes < headerBytes) return { boxes, missing: null };
     if (at + sizeBytes > end)
-      return { boxes, missing: `box ${printable(type)} needs bytes up to ${at + sizeBytes}, there are ${end}` };
+      return { boxes, missing: `box ${JSON.stringify(type)} needs bytes up to ${at + sizeBytes}, there are ${end}` };
     boxes.push({ type, start: at + headerBytes, end: at + sizeBytes });
     at += sizeBytes;
   }
@@ -89,8 +91,4 @@ export function announcedCodedColour(bytes: Buffer): CodedColour | null {
     return { primaries: bytes.readUInt16BE(box.start + 4), transfer: bytes.readUInt16BE(box.start + 6) };
   }
   return null;
-}
-
-function printable(type: string): string {
-  return JSON.stringify(type.replace(/[^\x20-\x7e]/g, '?'));
 }

@@ -29,7 +29,10 @@ export function decideColour(icc: Uint8Array | undefined, channels: 1 | 3, scale
   const { description } = profile;
   const name = description === null ? 'The embedded profile' : `The embedded profile "${description}"`;
   if (profile.kind === 'table')
-    return { convertBecause: `${name} could not be read as curves: ${profile.reason}`, description };
+    return {
+      convertBecause: `${name} could not be read as curves (${profile.reason}); codes were converted to 8-bit sRGB`,
+      description,
+    };
   if (profile.kind === 'unusable') {
     const because = `${name} cannot be used (${profile.reason}), so codes are taken as sRGB`;
     return { handling: takenAsSrgb(channels, scale, 'none', description, because) };
@@ -49,7 +52,7 @@ export function decideColour(icc: Uint8Array | undefined, channels: 1 | 3, scale
 export function takenAsSrgb(
   channels: 1 | 3,
   scale: CodeScale,
-  kind: 'none' | 'grey' | 'matrix',
+  kind: 'none' | 'grey' | 'table',
   description: string | null,
   because: string,
 ): ColourHandling {
@@ -63,12 +66,8 @@ export function takenAsSrgb(
 
 /** Codes that the decoder has converted to 8-bit sRGB. Pass why. */
 export function convertedToSrgb(description: string | null, because: string): ColourHandling {
-  const table = tabulate(srgbEncodedToLinear, { maxCode: 255, fullCode: 255 });
-  return {
-    codeToLinear: [table, table, table],
-    rgbToXyz: SRGB_TO_XYZ,
-    profile: { description, kind: 'table', handling: 'converted-to-srgb', because },
-  };
+  const { profile, ...colour } = takenAsSrgb(3, { maxCode: 255, fullCode: 255 }, 'table', description, because);
+  return { ...colour, profile: { ...profile, handling: 'converted-to-srgb' } };
 }
 
 /** A curve as a table of maxCode + 1 linear values; codes above fullCode stand at 1. */

@@ -3,7 +3,14 @@ import { StopledgerError } from '../../src/errors.js';
 import type { SniffedFormat } from '../read/sniff-format.js';
 import { announcedCodedColour } from './box-file.js';
 import { codedColourHandling } from './coded-colour.js';
-import { convertedToSrgb, decideColour, type CodeScale, type ColourDecision } from './colour-handling.js';
+import {
+  convertedToSrgb,
+  decideColour,
+  takenAsSrgb,
+  type CodeScale,
+  type ColourDecision,
+  type ColourHandling,
+} from './colour-handling.js';
 import type { DecodedFrame } from './decoded-frame.js';
 import type { DecodeOptions } from './decode-frame.js';
 import { whatIsMissing, whatIsMissingAnywhere } from './file-end.js';
@@ -15,7 +22,7 @@ type PictureFormat = Exclude<SniffedFormat['format'], 'raw' | 'heif'>;
 /** Warnings of the decoders that leave every pixel right; anything else they warn of means damage. */
 const HARMLESS_WARNING =
   /extraneous bytes before marker|Invalid SOS parameters|Unknown (Adobe|field)|TIFFReadDirectory/i;
-const ENDS_EARLY = /premature end|truncat|unexpected end|not enough data|bad seek|end of file|ran out|read error at/i;
+const ENDS_EARLY = /premature end|truncat|unexpected end|not enough data|end of (file|data)|ran out|read error at/i;
 
 /**
  * JPEG, PNG, TIFF, WebP, AVIF and GIF: the first (or only) image, 8 or 16 bit, grey or RGB, in stored orientation.
@@ -66,10 +73,37 @@ export async function decodePicture(
     data: samples,
     channels,
     maxCode,
-    ...(convert ? convertedToSrgb(decision.description, decision.convertBecause) : decision.handling),
+    ...(convert ? await conversionResult(bytes, decision, header.space === 'cmyk', channels) : decision.handling),
     clipFromCode: new Array<number>(channels).fill(fullCode),
     notes,
   };
+}
+
+/**
+ * The decoder leaves codes as they are, without a word, when it cannot use a profile; so a few thousand pixels are
+ * compared with and without it, and an unchanged file is said to be taken as sRGB.
+ */
+async function conversionResult(
+  bytes: Buffer,
+  { convertBecause, description }: { convertBecause: string; description: string | null },
+  isInks: boolean,
+  channels: 1 | 3,
+): Promise<ColourHandling> {
+  if (!isInks) {
+    const sample = (ignoreIcc: boolean): Promise<Buffer> =>
+      sharp(bytes, { ignoreIcc, failOn: 'error' })
+        .removeAlpha()
+        .toColourspace('srgb')
+        .resize(64, 64, { fit: 'fill', kernel: 'nearest' })
+        .raw()
+        .toBuffer();
+    const [converted, asStored] = [await sample(false), await sample(true)];
+    if (converted.equals(asStored)) {
+      const because = `${convertBecause}; the decoder's conversion changed nothing, so codes are taken as sRGB`;
+      return takenAsSrgb(channels, { maxCode: 255, fullCode: 255 }, 'table', description, because);
+    }
+  }
+  return convertedToSrgb(description, convertBecause);
 }
 
 async function readHeader(bytes: Buffer, format: PictureFormat): Promise<Metadata> {
@@ -108,7 +142,10 @@ function pixelLayout(header: Metadata, format: PictureFormat): PixelLayout {
 function colourDecision(bytes: Buffer, header: Metadata, layout: PixelLayout, format: PictureFormat): ColourDecision {
   const { space } = header;
   if (space === 'cmyk') {
-    const by = header.icc === undefined ? 'a general CMYK profile, for the file holds none' : 'its embedded profile';
+    const by =
+      header.icc === undefined
+        ? 'a general CMYK profile, for the file holds none'
+        : 'its embedded profile (or a general one, should that be damaged)';
     return { convertBecause: `The file holds CMYK inks; they were converted to sRGB through ${by}`, description: null };
   }
   if (!['srgb', 'rgb', 'rgb16', 'b-w', 'grey16'].includes(space))
@@ -163,6 +200,9 @@ function messageOf(thrown: unknown): string {
   return thrown instanceof Error ? thrown.message : String(thrown);
 }
 
+/** The first line that says something: AVIF's begin with one line per place that its reader tried. */
 function firstLine(message: string): string {
-  return (message.split('\n').find((line) => line.trim() !== '') ?? 'no reason given').trim().slice(0, 200);
+  const lines = message.split('\n').map((line) => line.trim());
+  const said = lines.find((line) => line !== '' && !/source: bad seek to \d+$/.test(line));
+  return (said ?? lines[0] ?? 'no reason given').slice(0, 200);
 }

@@ -29,6 +29,6 @@ declare module 'libheif-js/libheif-wasm/libheif-bundle.mjs' {
     heif_js_decode_image2(handle: object, colourSpace: unknown, chroma: unknown): Promise<HeifDecoded>;
     heif_image_release(image: object): void;
   }
-  const init: () => Promise<LibHeif>;
+  const init: (options: { print: (text: string) => void; printErr: (text: string) => void }) => Promise<LibHeif>;
   export default init;
 }

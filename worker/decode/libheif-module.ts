@@ -22,7 +22,7 @@ export async function decodePrimaryImage(
   bytes: Buffer,
   judgeSize: (widthPx: number, heightPx: number) => void,
 ): Promise<HeifPixels> {
-  current ??= initLibHeif();
+  current ??= initLibHeif({ print: () => undefined, printErr: () => undefined });
   const heif = await current;
   try {
     return await decodeWith(heif, bytes, judgeSize);
