@@ -7,7 +7,7 @@ import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { ShootPlan, type ShootPlanInput } from '../../src/contracts/plan.js';
 import { renderShoot } from './render-shoot.js';
-import { FRAMES, SETUPS } from './scenario.js';
+import { FRAMES, HALL, SETUPS } from './scenario.js';
 import { STUDIO_PRESENT } from './studio.js';
 
 const SAMPLES = fileURLToPath(new URL('../', import.meta.url));
@@ -34,6 +34,8 @@ async function main(): Promise<void> {
     frames: FRAMES,
     namePrefix: 'MKR_',
     curve: 'hall',
+    hall: HALL,
+    flashCode: 9,
   });
   let bytes = 0;
   for (const { name, jpeg } of frames) {

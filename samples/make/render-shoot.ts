@@ -1,18 +1,12 @@
 /** A whole planned shoot: pictures and truth. */
-import { CAMERA_CURVES, type CameraCurveName } from './camera-curves.js';
-import type { PlannedFrame, PlannedSetup } from './scenario.js';
-import { planShoot } from './shoot-frames.js';
+import { CAMERA_CURVES } from './camera-curves.js';
+import type { PlannedSetup } from './scenario.js';
+import { planShoot, type FramesPlan } from './shoot-frames.js';
 import { ShootTruth, type FrameTruth } from './truth.js';
 import { renderFrameWithTruth } from './virtual-camera.js';
 
-export interface PlannedShoot {
+export interface PlannedShoot extends FramesPlan {
   about: string;
-  setups: readonly PlannedSetup[];
-  /** In capture order. */
-  frames: readonly PlannedFrame[];
-  /** Before the four digits of each name; also decides framing shifts, lamp repeatability and noise. */
-  namePrefix: string;
-  curve: CameraCurveName;
 }
 
 export interface RenderedShoot {

@@ -5,7 +5,7 @@ import type { Framing } from './framing.js';
 import type { PixelTruth } from './pixel-truth.js';
 import { seededRandom, type Random } from './random.js';
 import type { CameraCurveName } from './camera-curves.js';
-import type { FramingKind, PlannedFrame, PlannedSetup } from './scenario.js';
+import type { FramingKind, HallLamps, PlannedFrame, PlannedSetup } from './scenario.js';
 import type { FrameTruth } from './truth.js';
 import type { FrameSpec } from './virtual-camera.js';
 
@@ -15,9 +15,6 @@ export interface ShootFrame {
   truth(pixels: PixelTruth): FrameTruth;
 }
 
-/** Level of the hall's own lamps under the metered flash at f/8, 1/125 s, ISO 100, and their colour. */
-const AMBIENT_STOPS = -5;
-const AMBIENT_CAST_MIRED = 85;
 /** Largest error of the lamp's repeatability, in stops. */
 const LAMP_REPEATABILITY_STOPS = 0.04;
 
@@ -88,9 +85,14 @@ function setupOf(planned: PlannedFrame, setups: readonly PlannedSetup[]): Planne
 
 export interface FramesPlan {
   setups: readonly PlannedSetup[];
+  /** In capture order. */
   frames: readonly PlannedFrame[];
+  /** Before the four digits of each name; also decides framing shifts, lamp repeatability and noise. */
   namePrefix: string;
   curve: CameraCurveName;
+  hall: HallLamps;
+  /** Exif Flash (tag 9209) of every frame: 9 fired, forced on; 16 forced off, for continuous light. */
+  flashCode: number;
 }
 
 /** All frames of a planned shoot in capture order. Throws RangeError for a frame of an unknown set-up. */
@@ -104,7 +106,7 @@ export function planShoot(shoot: FramesPlan): ShootFrame[] {
     const pause = 5 + 9 * random.uniform();
     clock = setup === previous ? clock + (planned.secondsSincePrevious ?? pause) : setup.startsAtMinute * 60 + pause;
     previous = setup;
-    return shootFrame({ planned, setup, name, clock, random, curve: shoot.curve });
+    return shootFrame({ planned, setup, name, clock, random, shoot });
   });
 }
 
@@ -115,10 +117,10 @@ interface OneFrame {
   /** Seconds after ten o'clock. */
   clock: number;
   random: Random;
-  curve: CameraCurveName;
+  shoot: FramesPlan;
 }
 
-function shootFrame({ planned, setup, name, clock, random, curve }: OneFrame): ShootFrame {
+function shootFrame({ planned, setup, name, clock, random, shoot }: OneFrame): ShootFrame {
   const settings = planned.settings ?? setup.metered;
   const repeatability = LAMP_REPEATABILITY_STOPS * (2 * random.uniform() - 1);
   const powerStops =
@@ -129,7 +131,7 @@ function shootFrame({ planned, setup, name, clock, random, curve }: OneFrame): S
     metered: setup.metered,
     powerStops,
     faceMeanStops: -setup.underReadingStops,
-    ambientStops: AMBIENT_STOPS + settingsStops(reference, setup.metered, 1),
+    ambientStops: shoot.hall.ambientStops + settingsStops(reference, setup.metered, 1),
   };
   const factors = exposureFactors(settings, light);
   // The baseline is the level that a reading would have given, also where nobody took one.
@@ -142,9 +144,9 @@ function shootFrame({ planned, setup, name, clock, random, curve }: OneFrame): S
     scene: { sameWall: true, lowFillStops: planned.lowFillStops ?? setup.lowFillStops },
     settings,
     light,
-    ambientCastMired: AMBIENT_CAST_MIRED,
+    ambientCastMired: shoot.hall.castMired,
     castShiftMired: planned.castShiftMired ?? 0,
-    curve,
+    curve: shoot.curve,
     framing: frame(planned.framing, random),
     storedOrientation: planned.storedOrientation ?? 1,
     jpeg: { quality: 88, chroma: '4:2:0' },
@@ -153,7 +155,7 @@ function shootFrame({ planned, setup, name, clock, random, curve }: OneFrame): S
       subSecTimeOriginal: when.subSec,
       offsetTimeOriginal: '+01:00',
       focalLengthMm: { full: 50, 'three-quarter': 70, head: 105 }[planned.framing],
-      flash: 9,
+      flash: shoot.flashCode,
       serial: 'VH-000417',
     },
     seed: name,
