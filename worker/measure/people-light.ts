@@ -18,8 +18,6 @@ const HALF_WIDTH_90 = 1.645;
 /** What the edge of the bare area may be wrong by, as one standard deviation, when only a few pixels are bare; falls with their number. */
 const CLASSIFICATION_SIGMA_STOPS = 0.25;
 const CLASSIFICATION_PIXELS = 400;
-/** The light on the bare part stands for the light on the whole lower body; the smaller the part, the less surely. */
-const COVERAGE_SIGMA_STOPS = 0.2;
 /** Clipped skin reads too dark: stops of standard deviation a share of 1 would add. */
 const CLIPPED_SIGMA_STOPS = 1.5;
 
@@ -31,23 +29,38 @@ export function basisOf(lowerBody: LowerBody, skinPixels: number): Basis {
   return lowerBody.skinShare >= SKIN_BASIS_SHARE ? 'skin' : 'mixed';
 }
 
+/** What the light difference rests on, beside the levels. */
+export interface LightEvidence {
+  skinPixels: number;
+  /** From the face's middle to the middle of the bare skin, and to the middle of the whole lower body, in pixels. */
+  faceToSkinPx: number;
+  faceToLowerBodyPx: number;
+}
+
 /**
- * The light's difference between face and legs, skin to skin, and the half-width of its 90 % interval: the
- * root sum of squares of the skins' own difference, of the classification (few pixels), of standing for the
- * whole lower body, and of clipping, times 1.645. Null, null when only clothing shows.
+ * The light's difference between face and legs, skin to skin, and the half-width of its 90 % interval.
+ *
+ * The difference is that of the light on the bare skin. The interval is wide enough to hold, too, the light's
+ * difference to the whole lower body: bare shins stand farther from the light than covered thighs, and with
+ * the light falling off evenly from face to skin the whole lower body's difference is smaller in proportion to
+ * its distance; that gap counts as one standard deviation. It is added (root sum of squares) to the skins' own
+ * difference, to the classification's (few pixels) and to clipping's, and the sum taken 1.645 times.
+ * @returns nulls when only clothing shows
  */
 export function faceToLowerBodyLight(
   face: Face,
   lowerBody: LowerBody,
   basis: Basis,
-  skinPixels: number,
+  evidence: LightEvidence,
 ): { stops: number | null; uncertaintyStops: number | null } {
-  if (basis === 'clothing' || face.levelStops === null || lowerBody.skinLevelStops === null)
+  if (basis === 'clothing' || face.levelStops === null || lowerBody.skinLevelStops === null) {
     return { stops: null, uncertaintyStops: null };
-  const classification =
-    CLASSIFICATION_SIGMA_STOPS * Math.sqrt(Math.min(1, CLASSIFICATION_PIXELS / Math.max(1, skinPixels)));
-  const coverage = COVERAGE_SIGMA_STOPS * (1 - lowerBody.skinShare);
+  }
+  const stops = face.levelStops - lowerBody.skinLevelStops;
+  const fewness = Math.min(1, CLASSIFICATION_PIXELS / Math.max(1, evidence.skinPixels));
+  const classification = CLASSIFICATION_SIGMA_STOPS * Math.sqrt(fewness);
+  const coverage = stops * (1 - evidence.faceToLowerBodyPx / Math.max(1, evidence.faceToSkinPx));
   const clipped = CLIPPED_SIGMA_STOPS * Math.min(1, face.clippedShare + lowerBody.clippedShare);
   const sigma = Math.hypot(FACE_TO_LEG_SKIN_SIGMA_STOPS, classification, coverage, clipped);
-  return { stops: face.levelStops - lowerBody.skinLevelStops, uncertaintyStops: HALF_WIDTH_90 * sigma };
+  return { stops, uncertaintyStops: HALF_WIDTH_90 * sigma };
 }

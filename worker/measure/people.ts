@@ -1,11 +1,11 @@
 import type { Appearance, Background, Face, Person } from '../../src/contracts/people.js';
 import { REGION_CODES } from '../../src/contracts/jobs.js';
 import type { FoundPerson } from '../people/port.js';
-import { basisOf, faceToLowerBodyLight } from './people-light.js';
+import { basisOf, faceToLowerBodyLight, type LightEvidence } from './people-light.js';
 import { backgroundPixelsOf } from './region-background.js';
 import { chromaticityOf, logChromaOf } from './region-chroma.js';
 import { faceRegionOf, type FaceRegion } from './region-face.js';
-import { torsoPixelsOf } from './region-limbs.js';
+import { LEG_PARTS, torsoPixelsOf } from './region-limbs.js';
 import { lowerBodyOf, type LowerBodyRegion } from './region-lower-body.js';
 import { outlineOf } from './region-outline.js';
 import { ownersOf } from './region-owners.js';
@@ -14,6 +14,8 @@ import {
   clippedShareOver,
   differenceStops,
   meanRgbOver,
+  middleOf,
+  PixelList,
   regionLevelStops,
   type Bounds,
   type Pixels,
@@ -58,13 +60,13 @@ interface Regions {
  */
 export function measurePeople(image: WorkingImage, found: readonly FoundPerson[]): MeasuredPeople {
   const owners = ownersOf(found, image.widthPx, image.heightPx);
-  const owned: number[][] = found.map(() => []);
+  const owned = found.map(() => new PixelList());
   for (let i = 0; i < owners.length; i++) if (owners[i]! >= 0) owned[owners[i]!]!.push(i);
   const all = found
-    .map((person, index) => regionsOf(image, person, index, owned[index]!, owners))
+    .map((person, index) => regionsOf(image, person, index, owned[index]!.pixels(), owners))
     .sort((a, b) => b.areaPx - a.areaPx || a.index - b.index);
   const main = mainOf(all, image);
-  const background = backgroundPixelsOf(image, found, owners, main?.pixels ?? []);
+  const background = backgroundPixelsOf(image, found, owners, main?.pixels ?? new Int32Array(0));
   const people = all.map((regions) => personOf(image, regions, regions === main));
   const skinRgb = main?.face ? meanRgbOver(image, main.face.skin) : null;
   const backgroundRgb = meanRgbOver(image, background);
@@ -101,7 +103,7 @@ function regionsOf(
     pixels,
     bounds: boundsOf(pixels, image.widthPx, image.heightPx),
     face,
-    torso: found.body ? torsoPixelsOf(image, found.body, owners, index) : [],
+    torso: found.body ? torsoPixelsOf(image, found.body, owners, index) : new Int32Array(0),
     lowerBody: found.body ? lowerBodyOf(image, found.body, owners, index, face?.chroma ?? null) : null,
     areaPx: Math.max(
       found.body ? pixels.length : 0,
@@ -133,8 +135,8 @@ function personOf(image: WorkingImage, regions: Regions, main: boolean): Person 
   const lower = lowerBody?.measured ?? null;
   const basis = lower && lowerBody ? basisOf(lower, lowerBody.skin.length) : null;
   const light =
-    face && lower && lowerBody && basis
-      ? faceToLowerBodyLight(face, lower, basis, lowerBody.skin.length)
+    face && regions.face && lower && lowerBody && basis
+      ? faceToLowerBodyLight(face, lower, basis, lightEvidence(image, regions.face, lowerBody))
       : { stops: null, uncertaintyStops: null };
   const torsoLevelStops = regionLevelStops(image, regions.torso, 0.01);
   return {
@@ -156,6 +158,19 @@ function personOf(image: WorkingImage, regions: Regions, main: boolean): Person 
     confidence: confidenceOf(regions, face),
     profile: regions.found.body ? profileOf(image, regions.pixels, bounds) : [],
     appearance: appearanceOf(image, regions, torsoLevelStops, face?.levelStops ?? null),
+  };
+}
+
+function lightEvidence(image: WorkingImage, face: FaceRegion, lowerBody: LowerBodyRegion): LightEvidence {
+  const from = face.frame.centre;
+  const distanceTo = (pixels: Pixels) => {
+    const middle = middleOf(pixels, image.widthPx);
+    return middle ? Math.hypot(middle.x - from.x, middle.y - from.y) : 0;
+  };
+  return {
+    skinPixels: lowerBody.skin.length,
+    faceToSkinPx: distanceTo(lowerBody.skin),
+    faceToLowerBodyPx: distanceTo(lowerBody.legs.pixels),
   };
 }
 
@@ -186,7 +201,7 @@ function measureFace(image: WorkingImage, region: FaceRegion, found: NonNullable
 
 /** Level in equal steps of height from the person's top to bottom; null where the person has too few pixels. */
 function profileOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Person['profile'] {
-  const bins: number[][] = Array.from({ length: PROFILE_BINS }, () => []);
+  const bins = Array.from({ length: PROFILE_BINS }, () => new PixelList());
   const height = bounds.y1 + 1 - bounds.y0;
   for (const i of pixels) {
     const y = Math.floor(i / image.widthPx) - bounds.y0;
@@ -194,7 +209,7 @@ function profileOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Person[
   }
   return bins.map((members, bin) => ({
     heightShare: (bin + 0.5) / PROFILE_BINS,
-    levelStops: regionLevelStops(image, members, 0.01),
+    levelStops: regionLevelStops(image, members.pixels(), 0.01),
   }));
 }
 
@@ -239,7 +254,7 @@ function paintRegions(owners: Int16Array, all: readonly Regions[], main: Regions
   for (const i of main.torso) out[i] = REGION_CODES.torso;
   const lower = main.lowerBody;
   lower?.legs.pixels.forEach((i, k) => {
-    const thigh = lower.legs.part[k]!.startsWith('thigh');
+    const thigh = LEG_PARTS[lower.legs.part[k]!]!.startsWith('thigh');
     if (lower.isSkin[k]) out[i] = thigh ? REGION_CODES.thighSkin : REGION_CODES.shinSkin;
     else out[i] = thigh ? REGION_CODES.thighCloth : REGION_CODES.shinCloth;
   });

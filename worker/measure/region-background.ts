@@ -1,6 +1,6 @@
 import { MASK_MEMBER, NOBODY } from './region-owners.js';
 import type { FoundPerson } from '../people/port.js';
-import { boundsOf, type Pixels } from './region-pixels.js';
+import { boundsOf, PixelList, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Pixels this close to any person, in shares of the main person's height, are not background: mask edges and hair. */
@@ -22,10 +22,10 @@ export function backgroundPixelsOf(
   personPixels: Pixels,
 ): Pixels {
   const { widthPx, heightPx } = image;
-  const pixels: number[] = [];
+  const pixels = new PixelList();
   if (personPixels.length === 0) {
     for (let i = 0; i < owners.length; i++) if (owners[i] === NOBODY) pixels.push(i);
-    return pixels;
+    return pixels.pixels();
   }
   const person = boundsOf(personPixels, widthPx, heightPx);
   const height = person.y1 - person.y0 + 1;
@@ -38,7 +38,7 @@ export function backgroundPixelsOf(
       if (!near[i]) pixels.push(i);
     }
   }
-  return pixels;
+  return pixels.pixels();
 }
 
 /** 1 where anybody is within `gap` pixels (a square), or a mask is more than faint, or a body must be though only its face was found. */

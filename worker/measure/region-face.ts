@@ -1,7 +1,7 @@
 import { MAD_TO_SIGMA } from '../../src/photometry/robust-statistics.js';
 import type { FoundPerson, Point } from '../people/port.js';
 import { medianOf, smoothedColour, type LogChroma } from './region-chroma.js';
-import type { Pixels } from './region-pixels.js';
+import { PixelList, pixelsWhere, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 
 /** The oval of a face and the axes it stands on, in pixels. */
@@ -94,8 +94,8 @@ export function faceRegionOf(
   const { widthPx, heightPx } = image;
   const unit = frame.eyesToMouthPx;
   const reach = Math.ceil(Math.hypot(frame.halfWidthPx, frame.halfHeightPx));
-  const oval: number[] = [];
-  const candidates: number[] = [];
+  const oval = new PixelList();
+  const skinList = new PixelList();
   const sides: number[] = [];
   const core: boolean[] = [];
   const within = (p: Point, centre: Point, halfWidth: number, halfHeight: number) => {
@@ -129,20 +129,21 @@ export function faceRegionOf(
       if (eyeCentres.some((eye) => within(p, eye, EYE.halfWidth * unit, (EYE.halfHeight + EYE.browsAbove) * unit) < 1))
         continue;
       if (within(p, frame.mouth, MOUTH.halfWidth * unit, MOUTH.halfHeight * unit) < 1) continue;
-      candidates.push(i);
+      skinList.push(i);
       core.push(r < 0.6);
       sides.push(
         (p.x - frame.centre.x) * frame.across.x + (p.y - frame.centre.y) * frame.across.y - frame.middleAcrossPx,
       );
     }
   }
+  const candidates = skinList.pixels();
   const { skinAt, chroma } = skinOfFace(image, candidates, core, Math.max(1, Math.round(0.04 * unit)));
-  const keep = (wanted: (k: number) => boolean) => candidates.filter((_, k) => skinAt[k] && wanted(k));
+  const keep = (wanted: (k: number) => boolean) => pixelsWhere(candidates, (k) => skinAt[k] === 1 && wanted(k));
   // `across` points to image right for an upright face, to image left for one upside down.
   const rightIsPositive = frame.across.x >= 0;
   return {
     frame,
-    oval,
+    oval: oval.pixels(),
     skin: keep(() => true),
     chroma,
     left: keep((k) => (rightIsPositive ? sides[k]! < 0 : sides[k]! >= 0)),
@@ -156,20 +157,20 @@ function skinOfFace(
   candidates: Pixels,
   core: readonly boolean[],
   smoothPx: number,
-): { skinAt: boolean[]; chroma: LogChroma | null } {
+): { skinAt: Uint8Array; chroma: LogChroma | null } {
   const colour = smoothedColour(image, candidates, smoothPx);
   const usable = (k: number) => image.clippedShare[candidates[k]!] === 0;
   const where = (values: Float32Array, wanted: (k: number) => boolean) =>
     values.filter((_, k) => usable(k) && wanted(k));
   const rg = medianOf(where(colour.rg, (k) => core[k]!));
   const bg = medianOf(where(colour.bg, (k) => core[k]!));
-  if (rg === null || bg === null) return { skinAt: candidates.map(() => true), chroma: null };
+  if (rg === null || bg === null) return { skinAt: new Uint8Array(candidates.length).fill(1), chroma: null };
   const spread = (values: Float32Array, middle: number) =>
     MAD_TO_SIGMA * (medianOf(where(values, (k) => core[k]!).map((v) => Math.abs(v - middle))) ?? 0);
   const reachRg = Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * spread(colour.rg, rg));
   const reachBg = Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * spread(colour.bg, bg));
-  const skinAt = candidates.map(
-    (_, k) => !usable(k) || (Math.abs(colour.rg[k]! - rg) <= reachRg && Math.abs(colour.bg[k]! - bg) <= reachBg),
-  );
+  const isSkin = (k: number) =>
+    !usable(k) || (Math.abs(colour.rg[k]! - rg) <= reachRg && Math.abs(colour.bg[k]! - bg) <= reachBg);
+  const skinAt = Uint8Array.from({ length: candidates.length }, (_, k) => (isSkin(k) ? 1 : 0));
   return { skinAt, chroma: { rg, bg } };
 }

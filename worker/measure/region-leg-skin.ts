@@ -1,5 +1,5 @@
 import { medianOf, smoothedColour, type LogChroma, type RegionColour } from './region-chroma.js';
-import type { LegPixels } from './region-limbs.js';
+import { LEG_PARTS, type LegPixels } from './region-limbs.js';
 import { skinDistance } from './region-skin-likeness.js';
 import type { WorkingImage } from './working-image.js';
 
@@ -54,21 +54,23 @@ export function legSkinOf(image: WorkingImage, legs: LegPixels, skin: LogChroma 
 
 function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: string): (Band | null)[] {
   const members: number[][] = Array.from({ length: BANDS }, () => []);
-  legs.along.forEach((along, k) => {
-    if (legs.part[k]!.endsWith(side)) members[Math.min(BANDS - 1, Math.floor(along / BAND_ALONG))]!.push(k);
-  });
+  const ofSide = LEG_PARTS.map((part) => part.endsWith(side));
+  for (let k = 0; k < legs.pixels.length; k++) {
+    if (ofSide[legs.part[k]!]) members[Math.min(BANDS - 1, Math.floor(legs.along[k]! / BAND_ALONG))]!.push(k);
+  }
   return members.map((ks) => {
     if (ks.length < MIN_BAND_PIXELS) return null;
-    const median = (values: Float32Array) => medianOf(Float32Array.from(ks, (k) => values[k]!))!;
-    const bare = ks.filter((k) => skinDistance(colour.rg[k]!, colour.bg[k]!, skin) < 1).length;
-    return {
-      members: ks,
-      bareShare: bare / ks.length,
-      rg: median(colour.rg),
-      bg: median(colour.bg),
-      logY: median(colour.logY),
-    };
+    let bare = 0;
+    for (const k of ks) if (skinDistance(colour.rg[k]!, colour.bg[k]!, skin) < 1) bare++;
+    return { members: ks, bareShare: bare / ks.length, rg: medianAt(colour.rg, ks), bg: medianAt(colour.bg, ks), logY: medianAt(colour.logY, ks) };
   });
+}
+
+/** Median of some of the values. */
+function medianAt(values: Float32Array, places: readonly number[]): number {
+  const chosen = new Float32Array(places.length);
+  for (let n = 0; n < places.length; n++) chosen[n] = values[places[n]!]!;
+  return medianOf(chosen)!;
 }
 
 /** Runs of bare bands [first, last] that begin at a hem below the hips. */
@@ -114,8 +116,7 @@ function markRun(
   isSkin: Uint8Array,
 ): void {
   const members = bands.slice(first, last + 1).flatMap((band) => band?.members ?? []);
-  const own = (values: Float32Array) => medianOf(Float32Array.from(members, (k) => values[k]!))!;
-  const rg = own(colour.rg);
-  const bg = own(colour.bg);
+  const rg = medianAt(colour.rg, members);
+  const bg = medianAt(colour.bg, members);
   for (const k of members) if (Math.hypot(colour.rg[k]! - rg, colour.bg[k]! - bg) < RUN_REACH) isSkin[k] = 1;
 }

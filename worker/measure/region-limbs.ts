@@ -1,6 +1,7 @@
 import type { LegPart } from '../../src/contracts/people.js';
 import type { FoundBody, Landmark, Point } from '../people/port.js';
-import type { Pixels } from './region-pixels.js';
+import { PixelList, type Pixels } from './region-pixels.js';
+import { Segments } from './region-segments.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Landmark numbers of the usual 33-point body order. */
@@ -37,17 +38,19 @@ interface Bone {
   end: number;
 }
 
+/** Parts by the codes that `LegPixels` holds. */
+export const LEG_PARTS: readonly LegPart[] = ['thigh-left', 'thigh-right', 'shin-left', 'shin-right', 'foot-left', 'foot-right'];
+
 /** The person's pixels below the hips, each with its part and height along the leg. */
 export interface LegPixels {
   /** Hips to ankles. */
-  pixels: number[];
-  part: LegPart[];
-  /** Hip 0, knee 1, ankle 2. */
-  along: number[];
-  /** Pixels from the bone's line, positive to its right on screen. */
-  aside: number[];
+  pixels: Pixels;
+  /** Index into `LEG_PARTS`, in the order of `pixels`. */
+  part: Uint8Array;
+  /** Hip 0, knee 1, ankle 2, in the order of `pixels`. */
+  along: Float32Array;
   /** Beyond the ankles. */
-  feet: { pixels: number[]; part: LegPart[] };
+  feet: { pixels: Pixels; part: Uint8Array };
   partsSeen: LegPart[];
   /** Mean visibility of the joints used. */
   visibility: number;
@@ -70,26 +73,6 @@ function lengthOf(a: Point, b: Point): number {
   return Math.hypot(a.x - b.x, a.y - b.y);
 }
 
-/** How far along a segment (0..1, unclamped) a point lies, and how far to its side in pixels. */
-function toSegment(p: Point, a: Point, b: Point): { along: number; aside: number } {
-  const dx = b.x - a.x;
-  const dy = b.y - a.y;
-  const length2 = Math.max(1e-9, dx * dx + dy * dy);
-  const along = ((p.x - a.x) * dx + (p.y - a.y) * dy) / length2;
-  return { along, aside: ((p.y - a.y) * dx - (p.x - a.x) * dy) / Math.sqrt(length2) };
-}
-
-/** Squared distance of a point to a segment. */
-function distance2(px: number, py: number, a: Point, b: Point): number {
-  const dx = b.x - a.x;
-  const dy = b.y - a.y;
-  const t = ((px - a.x) * dx + (py - a.y) * dy) / Math.max(1e-9, dx * dx + dy * dy);
-  const clamped = t < 0 ? 0 : t > 1 ? 1 : t;
-  const ex = px - a.x - clamped * dx;
-  const ey = py - a.y - clamped * dy;
-  return ex * ex + ey * ey;
-}
-
 /** Arms and hands as capsules, so that a hand on a thigh is not leg skin. */
 function armTest(body: FoundBody): (x: number, y: number) => boolean {
   const at = (i: number) => body.landmarks[i]!;
@@ -99,17 +82,19 @@ function armTest(body: FoundBody): (x: number, y: number) => boolean {
   );
   const arm2 = (ARM_RADIUS * shoulderWidth) ** 2;
   const hand2 = (HAND_RADIUS * shoulderWidth) ** 2;
-  const capsules: { a: Point; b: Point; radius2: number }[] = [];
+  const capsules: { from: Point; to: Point; radius2: number }[] = [];
   for (const side of [0, 1]) {
     const elbow = at(AT.elbows[side]!);
     const wrist = at(AT.wrists[side]!);
     const fingers = middle(at(AT.littleFingers[side]!), at(AT.forefingers[side]!));
     if (wrist.visibility <= MIN_VISIBILITY) continue;
     const tip = { x: wrist.x + 1.8 * (fingers.x - wrist.x), y: wrist.y + 1.8 * (fingers.y - wrist.y) };
-    capsules.push({ a: elbow, b: wrist, radius2: arm2 }, { a: wrist, b: tip, radius2: hand2 });
+    capsules.push({ from: elbow, to: wrist, radius2: arm2 }, { from: wrist, to: tip, radius2: hand2 });
   }
+  const segments = new Segments(capsules);
+  const radius2 = Float64Array.from(capsules, (capsule) => capsule.radius2);
   return (x, y) => {
-    for (const { a, b, radius2 } of capsules) if (distance2(x, y, a, b) < radius2) return true;
+    for (let k = 0; k < segments.count; k++) if (segments.distance2(k, x, y) < radius2[k]!) return true;
     return false;
   };
 }
@@ -165,16 +150,12 @@ export function legPixelsOf(
   const ys = bones.flatMap((b) => [b.from.y, b.to.y]);
   const margin = LEG_REACH * thighPx;
   const isArm = armTest(body);
-  const legs: LegPixels = {
-    pixels: [],
-    part: [],
-    along: [],
-    aside: [],
-    feet: { pixels: [], part: [] },
-    partsSeen: [],
-    visibility: joints.reduce((sum, j) => sum + j.visibility, 0) / joints.length,
-    legLengthPx: 2 * thighPx,
-  };
+  const segments = new Segments(bones);
+  const codes = bones.map((bone) => LEG_PARTS.indexOf(bone.part));
+  const legs = new PixelList();
+  const legBones = new PixelList();
+  const feet = new PixelList();
+  const footBones = new PixelList();
   const y1 = Math.min(heightPx - 1, Math.ceil(Math.max(...ys) + margin));
   const x1 = Math.min(widthPx - 1, Math.ceil(Math.max(...xs) + margin));
   for (let y = Math.max(0, Math.floor(Math.min(...ys) - margin)); y <= y1; y++) {
@@ -185,31 +166,51 @@ export function legPixelsOf(
       const py = y + 0.5;
       // Above the hips along the trunk is trunk.
       if ((px - hips.x) * trunkDown.x + (py - hips.y) * trunkDown.y < 0) continue;
-      let best: Bone | null = null;
+      let best = -1;
       let nearest = reach2;
-      for (const bone of bones) {
-        const d2 = distance2(px, py, bone.from, bone.to);
+      for (let k = 0; k < segments.count; k++) {
+        const d2 = segments.distance2(k, px, py);
         if (d2 < nearest) {
           nearest = d2;
-          best = bone;
+          best = k;
         }
       }
-      if (!best || isArm(px, py)) continue;
-      if (best.part.startsWith('foot')) {
-        legs.feet.pixels.push(i);
-        legs.feet.part.push(best.part);
-        continue;
+      if (best < 0 || isArm(px, py)) continue;
+      if (bones[best]!.start < 2) {
+        legs.push(i);
+        legBones.push(best);
+      } else {
+        feet.push(i);
+        footBones.push(best);
       }
-      const fit = toSegment({ x: px, y: py }, best.from, best.to);
-      legs.pixels.push(i);
-      legs.part.push(best.part);
-      legs.along.push(best.start + Math.max(0, Math.min(1, fit.along)) * (best.end - best.start));
-      legs.aside.push(fit.aside);
     }
   }
-  const seen = new Set<LegPart>([...legs.part, ...legs.feet.part]);
-  legs.partsSeen = bones.map((b) => b.part).filter((part) => seen.has(part));
-  return legs;
+  const pixels = legs.pixels();
+  const boneOf = legBones.pixels();
+  const along = new Float32Array(pixels.length);
+  for (let k = 0; k < pixels.length; k++) {
+    const bone = boneOf[k]!;
+    const { start, end } = bones[bone]!;
+    const x = pixels[k]! % widthPx;
+    along[k] = start + segments.along(bone, x + 0.5, (pixels[k]! - x) / widthPx + 0.5) * (end - start);
+  }
+  const part = partsOf(boneOf, codes);
+  const footPart = partsOf(footBones.pixels(), codes);
+  return {
+    pixels,
+    part,
+    along,
+    feet: { pixels: feet.pixels(), part: footPart },
+    partsSeen: LEG_PARTS.filter((_, code) => part.includes(code) || footPart.includes(code)),
+    visibility: joints.reduce((sum, j) => sum + j.visibility, 0) / joints.length,
+    legLengthPx: 2 * thighPx,
+  };
+}
+
+function partsOf(bones: Int32Array, codes: readonly number[]): Uint8Array {
+  const parts = new Uint8Array(bones.length);
+  for (let k = 0; k < bones.length; k++) parts[k] = codes[bones[k]!]!;
+  return parts;
 }
 
 /** Shoulders to hips inside the person's mask, without arms. Empty when a shoulder or hip pair is not in the frame. */
@@ -217,12 +218,12 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int1
   const [leftShoulder, rightShoulder, leftHip, rightHip] = [...AT.shoulders, ...AT.hips].map(
     (i) => body.landmarks[i]!,
   ) as [Landmark, Landmark, Landmark, Landmark];
-  if (!counts(leftShoulder, image) || !counts(rightShoulder, image)) return [];
+  if (!counts(leftShoulder, image) || !counts(rightShoulder, image)) return new Int32Array(0);
   // Hips below the frame cut the torso short; their direction still serves.
   const shoulders = middle(leftShoulder, rightShoulder);
   const hips = middle(leftHip, rightHip);
   const trunk = lengthOf(shoulders, hips);
-  if (trunk < 4) return [];
+  if (trunk < 4) return new Int32Array(0);
   const down = { x: (hips.x - shoulders.x) / trunk, y: (hips.y - shoulders.y) / trunk };
   const across = { x: down.y, y: -down.x };
   const isArm = armTest(body);
@@ -230,7 +231,7 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int1
   const halfTop = Math.max(Math.abs(acrossOf(leftShoulder) - acrossOf(rightShoulder)) / 2, 0.2 * trunk);
   const halfBottom = Math.max(Math.abs(acrossOf(leftHip) - acrossOf(rightHip)) / 2, 0.2 * trunk) * 1.35;
   const reach = trunk + halfTop + halfBottom;
-  const pixels: number[] = [];
+  const pixels = new PixelList();
   for (
     let y = Math.max(0, Math.floor(shoulders.y - reach));
     y <= Math.min(image.heightPx - 1, shoulders.y + reach);
@@ -243,12 +244,13 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int1
     ) {
       const i = y * image.widthPx + x;
       if (owners[i] !== person) continue;
-      const p = { x: x + 0.5, y: y + 0.5 };
-      const t = ((p.x - shoulders.x) * down.x + (p.y - shoulders.y) * down.y) / trunk;
+      const dx = x + 0.5 - shoulders.x;
+      const dy = y + 0.5 - shoulders.y;
+      const t = (dx * down.x + dy * down.y) / trunk;
       if (t < 0 || t > 1) continue;
-      if (Math.abs(acrossOf(p)) > halfTop + t * (halfBottom - halfTop) || isArm(p.x, p.y)) continue;
+      if (Math.abs(dx * across.x + dy * across.y) > halfTop + t * (halfBottom - halfTop) || isArm(x + 0.5, y + 0.5)) continue;
       pixels.push(i);
     }
   }
-  return pixels;
+  return pixels.pixels();
 }

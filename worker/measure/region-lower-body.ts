@@ -2,9 +2,9 @@ import type { LowerBody } from '../../src/contracts/people.js';
 import type { FoundBody } from '../people/port.js';
 import type { LogChroma } from './region-chroma.js';
 import { legSkinOf } from './region-leg-skin.js';
-import { legPixelsOf, type LegPixels } from './region-limbs.js';
+import { LEG_PARTS, legPixelsOf, type LegPixels } from './region-limbs.js';
 import { outlineOf } from './region-outline.js';
-import { clippedShareOver, MIN_PIXELS, regionLevelStops, type Pixels } from './region-pixels.js';
+import { clippedShareOver, MIN_PIXELS, pixelsWhere, regionLevelStops, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 
 export interface LowerBodyRegion {
@@ -29,20 +29,14 @@ export function lowerBodyOf(
   const legs = legPixelsOf(image, body, owners, person);
   if (!legs || legs.pixels.length < MIN_PIXELS) return null;
   const isSkin = legSkinOf(image, legs, faceSkin);
-  const skin = legs.pixels.filter((_, k) => isSkin[k] === 1);
-  const cloth = legs.pixels.filter((_, k) => isSkin[k] === 0);
+  const skin = pixelsWhere(legs.pixels, (k) => isSkin[k] === 1);
+  const cloth = pixelsWhere(legs.pixels, (k) => isSkin[k] === 0);
   const parts = legs.partsSeen.map((part) => {
-    const foot = part.startsWith('foot');
-    const pixels = foot
-      ? legs.feet.pixels.filter((_, k) => legs.feet.part[k] === part)
-      : legs.pixels.filter((_, k) => legs.part[k] === part);
-    const bare = foot ? 0 : legs.part.reduce((sum, p, k) => sum + (p === part ? isSkin[k]! : 0), 0);
-    return {
-      part,
-      levelStops: regionLevelStops(image, pixels),
-      skinShare: pixels.length === 0 ? 0 : bare / pixels.length,
-      pixels: pixels.length,
-    };
+    const code = LEG_PARTS.indexOf(part);
+    const from = part.startsWith('foot') ? legs.feet : legs;
+    const pixels = pixelsWhere(from.pixels, (k) => from.part[k] === code);
+    const bare = pixelsWhere(legs.pixels, (k) => legs.part[k] === code && isSkin[k] === 1);
+    return { part, levelStops: regionLevelStops(image, pixels), skinShare: pixels.length === 0 ? 0 : bare.length / pixels.length, pixels: pixels.length };
   });
   return {
     legs,

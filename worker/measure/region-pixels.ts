@@ -2,7 +2,39 @@ import { levelStopsFromLinear } from '../../src/photometry/stops.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Pixels of a region: indices into the row-major planes of the working image. */
-export type Pixels = readonly number[];
+export type Pixels = Int32Array;
+
+/** Collects pixel indices of a region whose size is not known beforehand. */
+export class PixelList {
+  private indices = new Int32Array(1024);
+  private count = 0;
+
+  push(index: number): void {
+    if (this.count === this.indices.length) {
+      const larger = new Int32Array(2 * this.count);
+      larger.set(this.indices);
+      this.indices = larger;
+    }
+    this.indices[this.count++] = index;
+  }
+
+  get length(): number {
+    return this.count;
+  }
+
+  /** The indices so far; a view, not a copy. */
+  pixels(): Pixels {
+    return this.indices.subarray(0, this.count);
+  }
+}
+
+/** The pixels whose place in the list satisfies a test. */
+export function pixelsWhere(pixels: Pixels, wanted: (place: number) => boolean): Pixels {
+  const out = new Int32Array(pixels.length);
+  let count = 0;
+  for (let k = 0; k < pixels.length; k++) if (wanted(k)) out[count++] = pixels[k]!;
+  return out.subarray(0, count);
+}
 
 /** Whole pixels, both ends included; empty when x1 < x0. */
 export interface Bounds {
@@ -19,14 +51,15 @@ export const MIN_PIXELS = 30;
 export const TRIM_SHARE = 0.03;
 
 /** Regions larger than this are trimmed by a fine histogram instead of by sorting. */
-const SORTED_UP_TO = 4096;
-const BINS_PER_OCTAVE = 64;
-const LOWEST_OCTAVE = -20;
-const OCTAVES = 28;
+const SORTED_UP_TO = 2048;
+/** The histogram's bins are the top bits of a 32-bit float: 64 bins an octave, from 2^-20 to 2^8. */
+const DROPPED_BITS = 17;
+const FIRST_BIN = (127 - 20) << 6;
+const BINS = 28 << 6;
 
 /**
  * Mean of a plane over a region, in linear light, without the `trimShare` lowest and highest values.
- * Large regions are cut at bins of 1/64 octave, a bin that straddles the cut giving its own mean.
+ * Large regions are cut at bins of 1/64 of an octave, a bin that straddles the cut giving its own mean.
  * @param trimShare 0..0.5, of each end
  * @returns null for an empty region
  */
@@ -34,29 +67,29 @@ export function trimmedMeanOver(plane: Float32Array, pixels: Pixels, trimShare: 
   if (pixels.length === 0) return null;
   const cut = Math.min(Math.floor(pixels.length * trimShare), Math.floor((pixels.length - 1) / 2));
   if (pixels.length > SORTED_UP_TO) return trimmedMeanByBins(plane, pixels, cut);
-  const values = Float32Array.from(pixels, (i) => plane[i]!).sort();
+  const values = new Float32Array(pixels.length);
+  for (let k = 0; k < pixels.length; k++) values[k] = plane[pixels[k]!]!;
+  values.sort();
   let sum = 0;
   for (let i = cut; i < values.length - cut; i++) sum += values[i]!;
   return sum / (values.length - 2 * cut);
 }
 
 function trimmedMeanByBins(plane: Float32Array, pixels: Pixels, cut: number): number {
-  const bins = BINS_PER_OCTAVE * OCTAVES + 1;
-  const counts = new Uint32Array(bins);
-  const sums = new Float64Array(bins);
-  for (const i of pixels) {
-    const value = plane[i]!;
-    const bin =
-      value > 0
-        ? Math.max(0, Math.min(bins - 1, Math.floor((Math.log2(value) - LOWEST_OCTAVE) * BINS_PER_OCTAVE) + 1))
-        : 0;
+  const counts = new Uint32Array(BINS);
+  const sums = new Float64Array(BINS);
+  const bits = new Int32Array(plane.buffer, plane.byteOffset, plane.length);
+  for (let k = 0; k < pixels.length; k++) {
+    const i = pixels[k]!;
+    // The sign bit makes negative values fall into the first bin.
+    const bin = Math.max(0, Math.min(BINS - 1, (bits[i]! >> DROPPED_BITS) - FIRST_BIN));
     counts[bin]!++;
-    sums[bin]! += value;
+    sums[bin]! += plane[i]!;
   }
   const last = pixels.length - cut;
   let seen = 0;
   let sum = 0;
-  for (let bin = 0; bin < bins; bin++) {
+  for (let bin = 0; bin < BINS; bin++) {
     const count = counts[bin]!;
     if (count === 0) continue;
     const kept = Math.max(0, Math.min(seen + count, last) - Math.max(seen, cut));
@@ -120,4 +153,17 @@ export function boundsOf(pixels: Pixels, widthPx: number, heightPx: number, marg
     x1: Math.min(widthPx - 1, bounds.x1 + marginPx),
     y1: Math.min(heightPx - 1, bounds.y1 + marginPx),
   };
+}
+
+/** Mean position of a region's pixels, in pixels; null for an empty region. */
+export function middleOf(pixels: Pixels, widthPx: number): { x: number; y: number } | null {
+  if (pixels.length === 0) return null;
+  let sumX = 0;
+  let sumY = 0;
+  for (let k = 0; k < pixels.length; k++) {
+    const x = pixels[k]! % widthPx;
+    sumX += x + 0.5;
+    sumY += (pixels[k]! - x) / widthPx + 0.5;
+  }
+  return { x: sumX / pixels.length, y: sumY / pixels.length };
 }
