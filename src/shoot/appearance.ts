@@ -119,6 +119,8 @@ const WALL_MOVED_STOPS = 0.3;
 const FACE_STEP_STOPS = 0.35;
 /** Only medians this near say that it is the same sitter in other light. Ours. */
 const SURELY_SAME = 0.6;
+/** A face turned away loses so much against the chest; more is another face. Ours. */
+const ODD_SHADE_STOPS = 0.7;
 const CLOTHES = ['torsoMinusSkinLogRg', 'torsoMinusSkinLogBg'] as const;
 
 /** Whether the frame at `at` continues the run: it looks like it, or is one or two odd frames inside it. */
@@ -138,8 +140,10 @@ function goesOn(frames: readonly SeenFrame[], start: number, at: number): boolea
   const sameClothes = CLOTHES.every(
     (key) => Math.abs(difference(now.appearance[key], run[key]) ?? Infinity) <= SCALES[key],
   );
+  const sameShade =
+    Math.abs(difference(now.appearance.torsoMinusFaceStops, run.torsoMinusFaceStops) ?? 0) <= ODD_SHADE_STOPS;
   const [next, afterNext] = ahead;
-  if (next === undefined || !(wallMoved(now) || sameClothes)) return false;
+  if (next === undefined || !(wallMoved(now) || (sameClothes && sameShade))) return false;
   return fits(next) || (afterNext !== undefined && wallMoved(next) && fits(afterNext));
 }
 

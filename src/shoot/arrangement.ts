@@ -10,6 +10,7 @@ export const WINDOW_FRAMES = 40;
 export interface Arrangement {
   frames: readonly SequenceFrame[];
   wallLightStops: Unknown;
+  wallLevelStops: Unknown;
   sideToSideStops: Unknown;
   mired: Unknown;
   av: Unknown;
@@ -25,8 +26,8 @@ export interface ArrangementChange {
   wallLightStops: Unknown;
   /** Of the sitters who are in both; null when none is. */
   subjectLightStops: Unknown;
-  /** Of all subjects, skin and all. */
-  allSubjectsStops: Unknown;
+  /** Of the wall as it came out, settings and light together; of the sitters in both where no wall is read. */
+  levelStops: Unknown;
   sideToSideStops: Unknown;
   mired: Unknown;
   /** What the settings do to the level. */
@@ -34,6 +35,8 @@ export interface ArrangementChange {
   /** The largest change of any one setting that counts, as stops. */
   largestSettingStops: number;
   focalLog2: Unknown;
+  /** Whether any setting was touched, also where the changes cancel, and the shutter under flash. */
+  cameraTouched: boolean;
   sittersShared: boolean;
 }
 
@@ -43,7 +46,9 @@ export const TELLING = {
   wallAloneStops: 0.28,
   subjectAloneStops: 0.3,
   wallAgainstSubjectStops: 0.5,
-  sideToSideStops: 0.55,
+  /** The same sitters before and after; faces and habits differ by more. */
+  sideToSideStops: 0.6,
+  sideToSideOtherSittersStops: 0.9,
   mired: 18,
   settingStops: 0.25,
   /** Two witnesses of the light this near say the same. */
@@ -55,6 +60,7 @@ export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
   return {
     frames,
     wallLightStops: of((frame) => frame.wallLightStops),
+    wallLevelStops: of((frame) => frame.facts.backgroundLevelStops),
     sideToSideStops: of((frame) => frame.facts.sideToSideStops),
     mired: of((frame) => frame.facts.backgroundMired ?? frame.facts.neutralMired),
     av: of((frame) => frame.facts.av),
@@ -70,14 +76,18 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
   const subject = sharedSubjectChange(before.frames, after.frames);
   const steps = [difference(after.av, before.av), difference(after.sv, before.sv)];
   if (shutterWeight > 0) steps.push(difference(after.tv, before.tv));
+  const settingsStops = after.settingsStops - before.settingsStops;
+  const shutterStep = Math.abs(difference(after.tv, before.tv) ?? 0);
   const wandering = before.settingsWander || after.settingsWander;
   return {
     wallLightStops: difference(after.wallLightStops, before.wallLightStops),
     subjectLightStops: subject,
-    allSubjectsStops: difference(medianOf(after.frames), medianOf(before.frames)),
+    levelStops:
+      difference(after.wallLevelStops, before.wallLevelStops) ?? (subject === null ? null : subject + settingsStops),
     sideToSideStops: difference(after.sideToSideStops, before.sideToSideStops),
     mired: difference(after.mired, before.mired),
-    settingsStops: after.settingsStops - before.settingsStops,
+    settingsStops,
+    cameraTouched: Math.max(shutterStep, ...steps.map((step) => Math.abs(step ?? 0))) >= TELLING.settingStops,
     largestSettingStops: wandering ? 0 : Math.max(0, ...steps.map((step) => Math.abs(step ?? 0))),
     focalLog2: difference(after.focalLog2, before.focalLog2),
     sittersShared: subject !== null,
@@ -145,7 +155,8 @@ export const settingsChanged = (change: ArrangementChange): boolean =>
   change.largestSettingStops >= TELLING.settingStops;
 
 export const sideToSideChanged = (change: ArrangementChange): boolean =>
-  Math.abs(change.sideToSideStops ?? 0) >= TELLING.sideToSideStops;
+  Math.abs(change.sideToSideStops ?? 0) >=
+  (change.sittersShared ? TELLING.sideToSideStops : TELLING.sideToSideOtherSittersStops);
 
 export const castChanged = (change: ArrangementChange): boolean => Math.abs(change.mired ?? 0) >= TELLING.mired;
 
@@ -157,5 +168,5 @@ export function isAnother(change: ArrangementChange): boolean {
 /** Only the camera was touched: the light is as before, or moved by just what the settings took away. */
 export function onlySettingsChanged(change: ArrangementChange): boolean {
   if (!settingsChanged(change) || sideToSideChanged(change) || castChanged(change)) return false;
-  return !lightChanged(change) || Math.abs(lightChangeStops(change) + change.settingsStops) < TELLING.agreedLightStops;
+  return !lightChanged(change) || Math.abs(change.levelStops ?? Infinity) < TELLING.wallAloneStops;
 }

@@ -18,8 +18,8 @@ const LEAST_SPREAD_MIRED = 3;
 export function castsOf(frames: readonly SequenceFrame[]): FrameCast[] {
   const wallMired = againstAll(frames, (facts) => facts.backgroundMired);
   const wallDuv = againstAll(frames, (facts) => facts.backgroundDuv);
-  const skinMired = againstOwn(frames, (facts) => facts.skinMired);
-  const skinDuv = againstOwn(frames, (facts) => facts.skinDuv);
+  const skinMired = againstOwn(frames, (facts) => facts.skinMired, wallMired, wallMired);
+  const skinDuv = againstOwn(frames, (facts) => facts.skinDuv, wallMired, wallDuv);
   const neutralMired = againstAll(frames, (facts) => facts.neutralMired);
   const neutralDuv = againstAll(frames, (facts) => facts.neutralDuv);
   const spreadMired = Math.max(LEAST_SPREAD_MIRED, spreadKnown(wallMired) ?? 0, spreadKnown(skinMired) ?? 0);
@@ -57,13 +57,34 @@ function againstAll(frames: readonly SequenceFrame[], read: (facts: FrameFacts) 
   return values.map((value) => difference(value, usual));
 }
 
-function againstOwn(frames: readonly SequenceFrame[], read: (facts: FrameFacts) => Unknown): Unknown[] {
-  const own = new Map<number, Unknown[]>();
-  for (const frame of frames) {
-    const values = own.get(frame.sitter);
-    if (values === undefined) own.set(frame.sitter, [read(frame.facts)]);
-    else values.push(read(frame.facts));
+/** Within this of the set-up's wall a frame is taken as properly coloured when a sitter's skin is learned. Ours. */
+const PROPER_MIRED = 12;
+
+/** Skin against the same sitter's; where the wall says that no frame of a sitter is right, its word is taken out first. */
+function againstOwn(
+  frames: readonly SequenceFrame[],
+  read: (facts: FrameFacts) => Unknown,
+  wallMired: readonly Unknown[],
+  wallOfSameKind: readonly Unknown[],
+): Unknown[] {
+  const own = new Map<number, number[]>();
+  frames.forEach((frame, i) => {
+    const members = own.get(frame.sitter);
+    if (members === undefined) own.set(frame.sitter, [i]);
+    else members.push(i);
+  });
+  const against: Unknown[] = frames.map(() => null);
+  for (const members of own.values()) {
+    const values = members.map((i) => read((frames[i] as SequenceFrame).facts));
+    if (values.filter((value) => value !== null).length < 2) continue;
+    const proper = members.flatMap((i, k) =>
+      Math.abs(wallMired[i] ?? Infinity) <= PROPER_MIRED ? [values[k] ?? null] : [],
+    );
+    const usual =
+      proper.length > 0
+        ? medianKnown(proper)
+        : medianKnown(members.map((i, k) => difference(values[k] ?? null, wallOfSameKind[i] ?? 0)));
+    members.forEach((i, k) => (against[i] = difference(values[k] ?? null, usual)));
   }
-  const usual = new Map([...own].map(([sitter, values]) => [sitter, values.length < 2 ? null : medianKnown(values)]));
-  return frames.map((frame) => difference(read(frame.facts), usual.get(frame.sitter) ?? null));
+  return against;
 }

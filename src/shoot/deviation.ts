@@ -59,7 +59,7 @@ function noiseOf(values: readonly Unknown[]): number {
 
 interface SubjectWord {
   stops: Unknown;
-  /** Frames of this sitter that were compared. */
+  /** Frames of this sitter that were compared; 0 when they do not agree among themselves. */
   companions: number;
   /** True where no person was found and the whole frame had to stand for it. */
   wholeFrame: boolean;
@@ -108,14 +108,18 @@ function fill(
   const own = medianKnown(
     proper.length > 0 ? proper.map((light) => light.stops) : lights.map((light) => light.stops - (light.wall ?? 0)),
   );
+  const near = lights.filter((light) => Math.abs(light.stops - (light.wall ?? 0) - (own ?? 0)) <= AGREEMENT.stops);
+  const united = near.length >= UNITED_SHARE * lights.length;
   for (const light of lights) {
     const word = words[light.i] as SubjectWord;
     if (word.stops !== null || own === null) continue;
     word.stops = light.stops - own;
-    word.companions = lights.length;
+    word.companions = united ? lights.length : 0;
   }
 }
 
+/** Where fewer of a sitter's frames agree on a level, they are two people. Ours. */
+const UNITED_SHARE = 0.65;
 /** Of so few frames none can tell that it, not the others, is the odd one against a steady wall. Ours. */
 const LEAST_TO_CONTRADICT = 4;
 

@@ -5,6 +5,7 @@ import {
   predictedChangeStops,
 } from '../photometry/predicted-change.js';
 import type { FrameFacts } from './facts.js';
+import { difference, medianKnown } from './known.js';
 
 export interface LightKindDecision {
   kind: 'flash' | 'continuous';
@@ -19,6 +20,8 @@ const CONTINUOUS = { kind: 'continuous', shutterWeight: SHUTTER_WEIGHT_CONTINUOU
 const TELLING_SHUTTER_STOPS = 0.6;
 /** A change speaks when one kind predicts it this well and the other misses it by that much more. Ours. */
 const SPEAKS = { fitsWithinStops: 0.25, otherMissesByStops: 0.4 } as const;
+/** A dip of this many stops sooner than this share of the usual interval is a flash not recharged. Ours. */
+const SHORT = { stops: 0.4, ofUsualInterval: 0.5 } as const;
 /** After this long the light may have been moved as well. Ours. */
 const ONE_GO_MS = 120_000;
 /** A single frame this far under both neighbours, settings the same, is a flash that did not fire. Ours. */
@@ -82,22 +85,32 @@ function fromFlashBits(tracks: readonly (readonly FrameFacts[])[]): LightKindDec
   return { ...FLASH, because: `The files say that the flash fired in ${fired} of ${told} frames.` };
 }
 
+/** Single frames that only flash makes: gone dark, or short right after the frame before. */
 function fromSilentFrames(tracks: readonly (readonly FrameFacts[])[]): LightKindDecision | null {
   let silent = 0;
+  let short = 0;
   for (const track of tracks) {
+    const usualMs = medianKnown(track.slice(1).map((frame, i) => difference(frame.epochMs, track[i]?.epochMs ?? null)));
     for (let i = 1; i + 1 < track.length; i++) {
       const [before, now, after] = [track[i - 1] as FrameFacts, track[i] as FrameFacts, track[i + 1] as FrameFacts];
       if (!sameSettings(before, now) || !sameSettings(now, after)) continue;
       const fall = wallChange(before, now);
       const rise = wallChange(now, after);
-      if (fall !== null && rise !== null && fall < -FLASH_SILENT_STOPS && rise > FLASH_SILENT_STOPS) silent++;
+      if (fall === null || rise === null) continue;
+      const dip = Math.min(-fall, rise);
+      if (dip > FLASH_SILENT_STOPS) silent++;
+      const since = difference(now.epochMs, before.epochMs);
+      if (dip > SHORT.stops && since !== null && usualMs !== null && since < SHORT.ofUsualInterval * usualMs) short++;
     }
   }
-  if (silent === 0) return null;
-  const frames = silent === 1 ? '1 frame stands' : `${silent} frames stand`;
+  if (silent + short === 0) return null;
+  const told = [
+    ...(silent > 0 ? [`${silent} fell by more than ${FLASH_SILENT_STOPS} stops`] : []),
+    ...(short > 0 ? [`${short} by less, right after the frame before`] : []),
+  ].join(' and ');
   return {
     ...FLASH,
-    because: `${frames} more than ${FLASH_SILENT_STOPS} stops under both neighbours with the same settings, as when a flash does not fire.`,
+    because: `Single frames between like ones went dark with the same settings (${told}), as only flash does.`,
   };
 }
 

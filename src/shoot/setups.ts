@@ -34,6 +34,7 @@ export function findSetups(frames: readonly SequenceFrame[], shutterWeight: numb
   for (let round = 0; round < 6; round++) {
     const before = stretches.length;
     stretches = absorbIncidents(stretches, between);
+    stretches = joinAlike(stretches, between);
     stretches = placeShortOnes(stretches, frames, between);
     stretches = joinAlike(stretches, between);
     if (stretches.length === before) break;

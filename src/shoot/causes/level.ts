@@ -183,7 +183,7 @@ export function departureFlags({ setup, plan, frame }: FrameContext): Flag[] {
   const ofLight = Math.abs(departure.lightStops) >= Math.abs(departure.settingsStops);
   const severity = severityOf(level, plan.toleranceStops, ofLight ? frame.facts.uncertaintyPerStop : 0, 0);
   if (severity === null) return [];
-  const doubt = departure.sure ? '' : ' A pause lies between: it may be meant.';
+  const doubt = departure.sure ? '' : ' It may be meant: a pause or a change of sitter lies between.';
   const what = ofLight
     ? 'the light moved or was turned, the settings stayed'
     : 'a setting was changed, the light stayed';

@@ -1,0 +1,203 @@
+import { ShootPlan } from '../../src/contracts/plan.js';
+import type { ReportFrame, ShootReport } from '../../src/contracts/report.js';
+import { judgeShoot } from '../../src/shoot/judge.js';
+import { LEVEL_FAULTS, type FaultKind } from './simulated-faults.js';
+import { SeededRandom } from './seeded-random.js';
+import { simulateShoot, type SimulatedShoot } from './shoot-simulator.js';
+
+export interface AccuracyRow {
+  what: string;
+  value: number;
+  goal: string;
+  met: boolean;
+  source: string;
+}
+
+export interface ShootScores {
+  shoots: number;
+  frames: number;
+  boundaryF1: number;
+  boundaryPrecision: number;
+  boundaryRecall: number;
+  faultPrecision: number;
+  faultRecall: number;
+  causeShare: number;
+  recallByKind: Partial<Record<FaultKind, { found: number; of: number; named: number }>>;
+  cleanFrames: number;
+  falseFlagsPer200: number;
+  swappedSkinChanged: number;
+  swappedSkinFrames: number;
+  shuffledDiffering: number;
+}
+
+const LEVEL_CODES = new Set([
+  'level-off-baseline',
+  'settings-changed',
+  'light-changed',
+  'light-missing',
+  'light-short',
+  'face-dark',
+  'face-bright',
+]);
+
+export function judgeSimulated(shoot: SimulatedShoot, frames = shoot.frames): ShootReport {
+  return judgeShoot({ shoot: { id: 'simulated', name: 'Simulated' }, plan: ShootPlan.parse({}), frames });
+}
+
+export const tellingCodes = (frame: ReportFrame): string[] =>
+  frame.flags.filter((flag) => flag.severity !== 'note').map((flag) => flag.code);
+
+/** Judges `shoots` shoots with faults and as many clean ones, from one seed. */
+export function scoreShoots(firstSeed: number, shoots: number): ShootScores {
+  const boundary = { hit: 0, reported: 0, true: 0 };
+  const faults = { flagged: 0, flaggedTrue: 0, true: 0, found: 0, named: 0 };
+  const recallByKind: ShootScores['recallByKind'] = {};
+  let frames = 0;
+  let shuffledDiffering = 0;
+  for (let i = 0; i < shoots; i++) {
+    const shoot = simulateShoot({ seed: firstSeed + i, faults: true });
+    const report = judgeSimulated(shoot);
+    frames += shoot.frames.length;
+    countBoundaries(shoot, report, boundary);
+    countFaults(shoot, report, faults, recallByKind);
+    const again = judgeSimulated(shoot, shuffled(shoot.frames, firstSeed + i));
+    if (JSON.stringify(again) !== JSON.stringify(report)) shuffledDiffering++;
+  }
+  const clean = scoreClean(firstSeed + 500_000, shoots);
+  const precision = boundary.reported === 0 ? 1 : boundary.hit / boundary.reported;
+  const recall = boundary.true === 0 ? 1 : boundary.hit / boundary.true;
+  return {
+    shoots,
+    frames,
+    boundaryPrecision: precision,
+    boundaryRecall: recall,
+    boundaryF1: (2 * precision * recall) / (precision + recall),
+    faultPrecision: faults.flagged === 0 ? 1 : faults.flaggedTrue / faults.flagged,
+    faultRecall: faults.true === 0 ? 1 : faults.found / faults.true,
+    causeShare: faults.found === 0 ? 1 : faults.named / faults.found,
+    recallByKind,
+    ...clean,
+    ...scoreSwappedSkin(firstSeed, shoots),
+    shuffledDiffering,
+  };
+}
+
+function countBoundaries(
+  shoot: SimulatedShoot,
+  report: ShootReport,
+  into: { hit: number; reported: number; true: number },
+): void {
+  const place = new Map(report.frames.map((frame, i) => [frame.name, i]));
+  const reported = report.setups.slice(1).map((setup) => place.get(setup.firstFrame) ?? -1);
+  const open = [...shoot.boundaries];
+  for (const at of reported) {
+    // One frame off counts: the frame between may belong to either.
+    const match = open.findIndex((truth) => Math.abs(truth - at) <= 1);
+    if (match >= 0) {
+      open.splice(match, 1);
+      into.hit++;
+    }
+  }
+  into.reported += reported.length;
+  into.true += shoot.boundaries.length;
+}
+
+function countFaults(
+  shoot: SimulatedShoot,
+  report: ShootReport,
+  into: { flagged: number; flaggedTrue: number; true: number; found: number; named: number },
+  byKind: ShootScores['recallByKind'],
+): void {
+  report.frames.forEach((frame, i) => {
+    const truth = shoot.truth[i];
+    if (truth === undefined) return;
+    const codes = tellingCodes(frame);
+    if (codes.length > 0) {
+      into.flagged++;
+      if (truth.fault !== null) into.flaggedTrue++;
+    }
+    if (truth.fault === null) return;
+    into.true++;
+    const kind = (byKind[truth.fault] ??= { found: 0, of: 0, named: 0 });
+    kind.of++;
+    const named = truth.expected.some((code) => codes.includes(code));
+    const found = named || (LEVEL_FAULTS.has(truth.fault) && codes.some((code) => LEVEL_CODES.has(code)));
+    if (found) {
+      into.found++;
+      kind.found++;
+    }
+    if (named) {
+      into.named++;
+      kind.named++;
+    }
+  });
+}
+
+function scoreClean(firstSeed: number, shoots: number): Pick<ShootScores, 'cleanFrames' | 'falseFlagsPer200'> {
+  let frames = 0;
+  let flagged = 0;
+  for (let i = 0; i < shoots; i++) {
+    const report = judgeSimulated(simulateShoot({ seed: firstSeed + i, faults: false }));
+    frames += report.frames.length;
+    flagged += report.frames.filter((frame) => tellingCodes(frame).length > 0).length;
+  }
+  return { cleanFrames: frames, falseFlagsPer200: (200 * flagged) / Math.max(1, frames) };
+}
+
+/** Frames whose flags differ in code or severity when every person has another skin, all else the same. */
+function scoreSwappedSkin(
+  firstSeed: number,
+  shoots: number,
+): Pick<ShootScores, 'swappedSkinChanged' | 'swappedSkinFrames'> {
+  let changed = 0;
+  let frames = 0;
+  for (let i = 0; i < shoots; i++) {
+    const seed = firstSeed + i;
+    const one = judgeSimulated(simulateShoot({ seed, faults: true }));
+    const other = judgeSimulated(simulateShoot({ seed, faults: true, otherSkin: true }));
+    frames += one.frames.length;
+    one.frames.forEach((frame, k) => {
+      if (tellingCodes(frame).join() !== tellingCodes(other.frames[k] as ReportFrame).join()) changed++;
+    });
+  }
+  return { swappedSkinChanged: changed, swappedSkinFrames: frames };
+}
+
+export function shuffled<T>(items: readonly T[], seed: number): T[] {
+  const random = new SeededRandom(seed + 31);
+  const mixed = [...items];
+  for (let i = mixed.length - 1; i > 0; i--) {
+    const j = random.whole(0, i);
+    [mixed[i], mixed[j]] = [mixed[j] as T, mixed[i] as T];
+  }
+  return mixed;
+}
+
+/** Rows for a table of accuracy: value, goal, whether it is met. */
+export function shootAccuracyRows(firstSeed = 1, shoots = 200): AccuracyRow[] {
+  const scores = scoreShoots(firstSeed, shoots);
+  const source = `shoot simulator, ${shoots} shoots from seed ${firstSeed}, ${scores.frames} frames`;
+  const atLeast = (what: string, value: number, goal: number): AccuracyRow => ({
+    what,
+    value,
+    goal: `>= ${goal}`,
+    met: value >= goal,
+    source,
+  });
+  const atMost = (what: string, value: number, goal: number): AccuracyRow => ({
+    what,
+    value,
+    goal: `<= ${goal}`,
+    met: value <= goal,
+    source,
+  });
+  return [
+    atLeast('set-up boundaries, F1', scores.boundaryF1, 0.95),
+    atLeast('faults, precision', scores.faultPrecision, 0.95),
+    atLeast('faults, recall', scores.faultRecall, 0.95),
+    atLeast('cause named right', scores.causeShare, 0.9),
+    atMost('false flags on clean shoots, per 200 frames', scores.falseFlagsPer200, 1),
+    atMost('frames whose flags another skin changes', scores.swappedSkinChanged, 0),
+    atMost('shoots whose report a shuffle changes', scores.shuffledDiffering, 0),
+  ];
+}

@@ -1,0 +1,203 @@
+import type { FlagCode } from '../../src/contracts/report.js';
+import type { SimulatedFrame } from './shoot-simulator.js';
+import type { SeededRandom } from './seeded-random.js';
+
+export const FAULT_KINDS = [
+  'iso-knocked',
+  'aperture-knocked',
+  'light-missing',
+  'light-short',
+  'light-stepped',
+  'cast-knocked',
+  'subject-moved',
+  'wall-light-off',
+  'legs-dark',
+  'face-clipped',
+] as const;
+export type FaultKind = (typeof FAULT_KINDS)[number];
+
+/** Kinds whose truth is a level that is off; the others are scored by their own code only. */
+export const LEVEL_FAULTS: ReadonlySet<FaultKind> = new Set([
+  'iso-knocked',
+  'aperture-knocked',
+  'light-missing',
+  'light-short',
+  'light-stepped',
+  'subject-moved',
+]);
+
+const ISO_SCALE = [50, 64, 80, 100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200];
+const F_SCALE = [
+  1.4, 1.6, 1.8, 2, 2.2, 2.5, 2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11, 13, 14, 16, 18, 20, 22,
+];
+
+/** Clean frames that stay between two incidents, so that there is something to compare with. */
+const APART = 6;
+
+/**
+ * Puts incidents into the frames, and changes that are no fault (settings changed and compensated).
+ *
+ * @returns indices that begin a new arrangement because the light stepped and stayed
+ */
+export function injectFaults(random: SeededRandom, frames: SimulatedFrame[], light: 'flash' | 'continuous'): number[] {
+  const boundaries: number[] = [];
+  let i = APART;
+  while (i < frames.length - APART) {
+    const left = leftInSetup(frames, i);
+    const sinceStart = framesSinceStart(frames, i);
+    if (random.chance(0.12) && left > APART && sinceStart >= APART) {
+      const kind = kindFor(random, light, frames, i, left);
+      if (kind !== null) i += inject(random, frames, i, left, kind, boundaries, light) + APART;
+    }
+    i++;
+  }
+  return boundaries;
+}
+
+function leftInSetup(frames: readonly SimulatedFrame[], i: number): number {
+  let end = i;
+  while (end < frames.length && frames[end]?.setup === frames[i]?.setup) end++;
+  return end - i;
+}
+
+function framesSinceStart(frames: readonly SimulatedFrame[], i: number): number {
+  let start = i;
+  while (start > 0 && frames[start - 1]?.setup === frames[i]?.setup) start--;
+  return i - start;
+}
+
+function kindFor(
+  random: SeededRandom,
+  light: string,
+  frames: readonly SimulatedFrame[],
+  i: number,
+  left: number,
+): FaultKind | 'compensated' | null {
+  const kind = random.pick([...FAULT_KINDS, 'compensated' as const]);
+  if ((kind === 'light-missing' || kind === 'light-short') && light !== 'flash') return null;
+  if (kind === 'light-stepped' && (left < 8 || left > 24)) return null;
+  // Nothing tells a moved sitter from another skin when the sitter has no other frame there.
+  if (kind === 'subject-moved' && sameSitterFrames(frames, i) < 4) return null;
+  return kind;
+}
+
+function sameSitterFrames(frames: readonly SimulatedFrame[], i: number): number {
+  const { setup, person } = frames[i] as SimulatedFrame;
+  return frames.filter((frame) => frame.setup === setup && frame.person === person && frame.fault === null).length;
+}
+
+function inject(
+  random: SeededRandom,
+  frames: SimulatedFrame[],
+  start: number,
+  left: number,
+  kind: FaultKind | 'compensated',
+  boundaries: number[],
+  light: 'flash' | 'continuous',
+): number {
+  const sign = random.chance(0.5) ? 1 : -1;
+  const each = (
+    count: number,
+    fault: FaultKind | null,
+    expected: FlagCode[],
+    change: (frame: SimulatedFrame) => boolean,
+  ): number => {
+    const until = Math.min(start + count, start + left - 1);
+    for (const frame of frames.slice(start, until)) {
+      if (!change(frame)) continue;
+      frame.fault = fault;
+      frame.expected = expected;
+    }
+    return until - start;
+  };
+  const step = (scale: readonly number[], value: number, by: number): number | undefined =>
+    scale[scale.indexOf(value) + by];
+  switch (kind) {
+    case 'iso-knocked': {
+      const by = sign * random.whole(1, 6);
+      return each(random.whole(1, 3), kind, ['settings-changed'], (frame) => {
+        const iso = step(ISO_SCALE, frame.iso, by);
+        if (iso === undefined) return false;
+        frame.iso = iso;
+        return true;
+      });
+    }
+    case 'aperture-knocked': {
+      const by = sign * random.whole(1, 6);
+      return each(random.whole(1, 3), kind, ['settings-changed'], (frame) => {
+        const fNumber = step(F_SCALE, frame.fNumber, by);
+        if (fNumber === undefined) return false;
+        frame.fNumber = fNumber;
+        return true;
+      });
+    }
+    case 'compensated': {
+      const by = sign * 3;
+      return each(random.whole(2, 6), null, [], (frame) => {
+        const fNumber = step(F_SCALE, frame.fNumber, by);
+        const iso = step(ISO_SCALE, frame.iso, by);
+        if (fNumber === undefined) return false;
+        frame.fNumber = fNumber;
+        if (iso !== undefined && random.chance(0.5)) frame.iso = iso;
+        else frame.lightStops += by / 3;
+        return true;
+      });
+    }
+    case 'light-missing': {
+      const fall = random.between(2, 5);
+      return each(1, kind, ['light-missing'], (frame) => {
+        frame.lightStops -= fall;
+        frame.wallStops += random.normal(0.4);
+        frame.mired += random.between(0, 90);
+        frame.sideToSideStops += random.normal(0.4);
+        return true;
+      });
+    }
+    case 'light-short':
+      return each(1, kind, ['light-short'], (frame) => {
+        frame.lightStops -= random.between(0.4, 1.1);
+        frame.secondsSincePrevious = random.between(0.6, 2.5);
+        return true;
+      });
+    case 'light-stepped': {
+      const by = sign * random.between(0.4, 1.5);
+      const moved = random.chance(0.5) ? random.normal(0.8) : 0;
+      boundaries.push(start);
+      for (const frame of frames.slice(start, start + left)) {
+        frame.lightStops += by;
+        frame.sideToSideStops += moved;
+        frame.fault = kind;
+        frame.expected = ['light-changed'];
+      }
+      return left;
+    }
+    case 'cast-knocked': {
+      const by = sign * random.between(35, 90);
+      return each(random.whole(1, 3), kind, ['cast-shifted'], (frame) => ((frame.mired += by), true));
+    }
+    case 'subject-moved': {
+      const by = sign * random.between(0.5, 1.2);
+      const { person } = frames[start] as SimulatedFrame;
+      return each(random.whole(1, 2), kind, [by < 0 ? 'face-dark' : 'face-bright'], (frame) => {
+        if (frame.person !== person) return false;
+        frame.faceOnlyStops += by;
+        return true;
+      });
+    }
+    case 'wall-light-off': {
+      const by = -random.between(0.9, 2.5);
+      return each(random.whole(1, 3), kind, ['background-shifted'], (frame) => ((frame.wallStops += by), true));
+    }
+    case 'legs-dark': {
+      const by = -random.between(1.2, 2.5);
+      return each(random.whole(1, 3), kind, ['lower-body-dark'], (frame) => {
+        if (frame.crop !== 'full') return false;
+        frame.legsStops += by;
+        return true;
+      });
+    }
+    case 'face-clipped':
+      void light;
+      return each(1, kind, ['face-clipped'], (frame) => ((frame.faceClippedShare = random.between(0.03, 0.3)), true));
+  }
+}
