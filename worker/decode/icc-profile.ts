@@ -21,6 +21,8 @@ export type IccProfile =
 
 const HEADER_BYTES = 128;
 const MAX_TAGS = 100;
+/** No real primary takes light away; the widest encodings' imaginary blue goes down to -0.08. */
+const LEAST_LUMINANCE_WEIGHT = -0.1;
 const MAX_DESCRIPTION_CHARACTERS = 200;
 
 /**
@@ -93,7 +95,9 @@ function relativeToD65(pcsColumns: Matrix3, adaptation: Matrix3 | null): Matrix3
   const adapted = multiplyMatrix(bradfordAdaptation(nativeWhite, WHITE_D65), native);
   const [a, b, c, d, e, f, g, h, i] = adapted;
   const whiteY = d + e + f;
+  const luminanceWeights = [d / whiteY, e / whiteY, f / whiteY];
   if (!adapted.every(Number.isFinite) || inverse(adapted) === null || !(whiteY > 0)) return null;
+  if (luminanceWeights.some((weight) => weight < LEAST_LUMINANCE_WEIGHT)) return null;
   return [a / whiteY, b / whiteY, c / whiteY, d / whiteY, e / whiteY, f / whiteY, g / whiteY, h / whiteY, i / whiteY];
 }
 
