@@ -3,6 +3,7 @@ import type { FrameFailure, MeasuredFrame } from '../src/contracts/jobs.js';
 import type { MeasuringOptions } from '../src/contracts/options.js';
 import { StopledgerError, asStopledgerError } from '../src/errors.js';
 import { measureFrame } from './measure-frame.js';
+import { endWithParent } from './orphan-watch.js';
 
 /** What the pool asks of one of its processes. */
 export interface PoolRequest {
@@ -13,6 +14,8 @@ export interface PoolRequest {
 
 /** Errors cross the process boundary as code and message; their classes would not survive it. */
 export type PoolAnswer = { ok: true; result: MeasuredFrame } | { ok: false; failure: FrameFailure };
+
+endWithParent();
 
 // The process's standard output is its parent's, which may be printing a report there.
 process.stdout.write = process.stderr.write.bind(process.stderr);

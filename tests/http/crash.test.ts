@@ -1,8 +1,9 @@
 import { spawn, type ChildProcess } from 'node:child_process';
 import { once } from 'node:events';
-import { readdirSync, writeFileSync } from 'node:fs';
+import { readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
+import { setImmediate } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { ShootReport } from '../../src/contracts/report.js';
@@ -18,9 +19,9 @@ interface Started {
 }
 
 /** The service as a process of its own, which can be killed as a power cut would. */
-async function startProcess(dataDir: string): Promise<Started> {
+async function startProcess(dataDir: string, environment: Record<string, string> = {}): Promise<Started> {
   const child = spawn(process.execPath, ['--import', 'tsx', SERVICE], {
-    env: { PATH: process.env.PATH, PORT: '0', DATA_DIR: dataDir, WORKERS: '2', SHUTDOWN_SECONDS: '30' },
+    env: { PATH: process.env.PATH, PORT: '0', DATA_DIR: dataDir, WORKERS: '2', SHUTDOWN_SECONDS: '30', ...environment },
     stdio: ['ignore', 'pipe', 'inherit'],
   });
   onTestFinished(() => {
@@ -41,6 +42,15 @@ async function startProcess(dataDir: string): Promise<Started> {
     };
   }
   throw new Error('the service ended before it listened');
+}
+
+function isAlive(pid: number): boolean {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch {
+    return false;
+  }
 }
 
 describe('the service killed', () => {
@@ -79,6 +89,20 @@ describe('the service killed', () => {
     expect(readdirSync(join(dataDir, 'incoming'))).toEqual([]);
     expect((await put(second.url + shoot, 'x.jpg', 'measure')).status).toBe(201);
     expect(await second.kill('SIGTERM')).toBe(0);
+  });
+
+  it('leaves no measuring process behind, not even one that hangs', async () => {
+    const dataDir = temporaryFolder();
+    const told = join(dataDir, 'told');
+    const first = await startProcess(dataDir, { WORKERS: '1' });
+    const shoot = await newShoot(first.url);
+    await put(shoot, '1.jpg', `tell-env ${told}`);
+    await fetch(`${shoot}/report?wait=60`);
+    const { pid } = JSON.parse(readFileSync(told, 'utf8')) as { pid: number };
+    await put(shoot, '2.jpg', 'hang');
+    await first.kill('SIGKILL');
+    // Ends when the process is gone; the test's own time limit is the one for a process that stays.
+    while (isAlive(pid)) await setImmediate();
   });
 
   it('in order finds everything again', async () => {
