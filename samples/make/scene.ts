@@ -14,6 +14,8 @@ export interface SceneOptions {
    * from that light than the figure, get `FILL_ON_BACKGROUND` of it.
    */
   lowFillStops: number;
+  /** A second lamp: another render of the same figure added at so many stops; null: one lamp. */
+  secondLight: { light: string; stops: number } | null;
 }
 
 export interface Scene {
@@ -71,6 +73,8 @@ export async function buildScene(renderName: string, options: SceneOptions): Pro
       lampGain = luminance(wallColour(await loadRender(`${REFERENCE_FIGURE}-${render.light}`))) / luminance(painted);
     }
   }
+  const second = options.secondLight && (await loadRender(`${render.figure}-${options.secondLight.light}`));
+  const secondGain = options.secondLight === null ? 0 : 2 ** options.secondLight.stops;
   const linearRgb = new Float32Array(render.linearRgb.length);
   const white = new Float32Array(render.white.length);
   for (let y = 0; y < heightPx; y++) {
@@ -80,9 +84,12 @@ export async function buildScene(renderName: string, options: SceneOptions): Pro
       const p = y * widthPx + x;
       const wall = backgroundShare(render, x, y);
       const gain = lampGain * (1 + fill * (1 - wall * (1 - FILL_ON_BACKGROUND)));
-      white[p] = (render.white[p] ?? 0) * gain;
+      white[p] = ((render.white[p] ?? 0) + secondGain * (second?.white[p] ?? 0)) * gain;
       for (let c = 0; c < 3; c++) {
-        linearRgb[p * 3 + c] = (render.linearRgb[p * 3 + c] ?? 0) * gain * (1 + wall * ((paint[c] ?? 1) - 1));
+        linearRgb[p * 3 + c] =
+          ((render.linearRgb[p * 3 + c] ?? 0) + secondGain * (second?.linearRgb[p * 3 + c] ?? 0)) *
+          gain *
+          (1 + wall * ((paint[c] ?? 1) - 1));
       }
     }
   }

@@ -141,7 +141,7 @@ function shootFrame({ planned, setup, name, clock, random, shoot }: OneFrame): S
   const when = clockTime(clock);
   const spec: FrameSpec = {
     render: `${planned.figure}-${setup.light}`,
-    scene: { sameWall: true, lowFillStops: planned.lowFillStops ?? setup.lowFillStops },
+    scene: { sameWall: true, lowFillStops: planned.lowFillStops ?? setup.lowFillStops, secondLight: null },
     settings,
     light,
     ambientCastMired: shoot.hall.castMired,

@@ -53,7 +53,7 @@ export function plainFrame(render: string, changes: Partial<FrameSpec> = {}): Fr
   const settings: Settings = { fNumber: 8, shutterDenominator: 125, iso: 100 };
   return {
     render,
-    scene: { sameWall: false, lowFillStops: 0 },
+    scene: { sameWall: false, lowFillStops: 0, secondLight: null },
     settings,
     light: { metered: settings, powerStops: 0, faceMeanStops: 0, ambientStops: -9 },
     ambientCastMired: 0,

@@ -115,6 +115,16 @@ describe.skipIf(!STUDIO_PRESENT)('frames (needs ../shared/studio)', () => {
     expect(Math.abs((truth.faceLeftToRightLightStops ?? NaN) - 0.2263)).toBeLessThan(0.05);
   }, 60_000);
 
+  it('adds a second lamp as light is added', async () => {
+    // One stop under the first on the face: 1 + 0.5 = log2(1.5) = 0.585 stops more; frontal fill lessens the contrast.
+    const one = await renderFrameWithTruth(plainFrame('ada-side45'));
+    const scene = { sameWall: false, lowFillStops: 0, secondLight: { light: 'front', stops: -1 } };
+    const two = await renderFrameWithTruth(plainFrame('ada-side45', { scene }));
+    const brighter = (two.truth.faceLightStops ?? NaN) - (one.truth.faceLightStops ?? NaN);
+    expect(Math.abs(brighter - Math.log2(1.5))).toBeLessThan(0.02);
+    expect(two.truth.faceLeftToRightLightStops).toBeLessThan((one.truth.faceLeftToRightLightStops ?? NaN) - 0.5);
+  }, 60_000);
+
   it('writes Exif that a reader understands, and stands stored-turned frames upright', async () => {
     const jpeg = await renderFrame(plainFrame('ada-front', { storedOrientation: 8 }));
     const tags = (await exifr.parse(jpeg, { translateValues: false, reviveValues: false })) as Record<string, unknown>;
