@@ -39,7 +39,7 @@ function patternedLine(path: string, canvas: Canvas, dashes: readonly number[]):
 
 /** Text on a dark plate, kept inside the picture; `x`, `y` is where its left top should stand. */
 function label(text: string, x: number, y: number, canvas: Canvas): string {
-  const sizePx = canvas.penPx * 8;
+  const sizePx = canvas.penPx * 11;
   const { data, widthPx } = labelPath(text, sizePx);
   const pad = sizePx * 0.35;
   const plateWidth = widthPx + 2 * pad;

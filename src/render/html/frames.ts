@@ -1,19 +1,8 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
 import type { ReportFrame, ShootReport } from '../../contracts/report.js';
-import {
-  FLAG_WORDS,
-  REGION_WORDS,
-  VERDICT_MARKS,
-  VERDICT_ORDER,
-  VERDICT_WORDS,
-  faceToLegs,
-  flagsWorstFirst,
-  formatShare,
-  formatSettings,
-  formatStops,
-} from '../words.js';
+import { FLAG_WORDS, VERDICT_MARKS, VERDICT_ORDER, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
-import { factsTable, keepTogether } from './facts.js';
+import { cameraFacts, levelFacts, liftsList } from './frame-facts.js';
 import { renderFallOff, renderLevelHistogram } from './frame-plots.js';
 import { type SafeHtml, html } from './safe.js';
 
@@ -28,96 +17,6 @@ const PLOTS_FOR_ALL_UP_TO = 400;
 
 const dataUri = (uri: string | undefined): string | undefined =>
   uri !== undefined && /^data:image\/(jpeg|png|webp);base64,[A-Za-z0-9+/=]+$/.test(uri) ? uri : undefined;
-
-function levelFacts(frame: ReportFrame): SafeHtml {
-  const d = frame.deviation;
-  const person = frame.people[0];
-  const legs = faceToLegs(frame);
-  const optional = (stops: number | null | undefined) =>
-    stops === null || stops === undefined ? null : formatStops(stops);
-  return html`
-    ${factsTable('Level', [
-      ['From its set-up', optional(d.fromSetupStops), 'stops'],
-      ['of which settings', optional(d.ofWhichSettingsStops), 'stops'],
-      ['of which light', optional(d.ofWhichLightStops), 'stops'],
-      ['From the plan', optional(d.fromPlanStops), 'stops'],
-      ['From the reference frame', optional(d.fromReferenceStops), 'stops'],
-      ['Add to match the set-up', optional(frame.toBaselineStops), 'stops'],
-      [
-        'One stop is known to',
-        frame.toneResponse === null ? null : `±${frame.toneResponse.uncertaintyStops.toFixed(2)}`,
-        'stops',
-      ],
-    ])}
-    ${
-      person === undefined
-        ? null
-        : factsTable(frame.people.length > 1 ? `Main person of ${frame.people.length}` : 'Person', [
-            ['Face level, from mid-grey', optional(person.faceLevelStops), 'stops'],
-            ['Lower body level, cloth included', optional(person.lowerBodyLevelStops), 'stops'],
-            ['Face over lower body, brightness', optional(person.faceToLowerBodyStops), 'stops'],
-            [
-              'Face over lower body, light (skin)',
-              legs.basis === 'skin'
-                ? `${formatStops(legs.stops)}${legs.uncertaintyStops === null ? '' : ` ± ${legs.uncertaintyStops.toFixed(2)}`}`
-                : null,
-              'stops',
-            ],
-            ['The lower body showed', person.basis],
-            ['Bright side of the face over dark side', optional(person.sideToSideStops), 'stops'],
-            ['Confidence', person.confidence.toFixed(2), 'of 1'],
-          ])
-    }
-  `;
-}
-
-function cameraFacts(frame: ReportFrame, measurement: FrameMeasurement | undefined): SafeHtml {
-  const clipping = frame.clipping;
-  const exposure = measurement?.exposure;
-  return html`
-    ${factsTable('Clipping', [
-      ['Highlights, any channel', clipping === null ? null : formatShare(clipping.highlightsShare)],
-      ['Largest clipped area', clipping === null ? null : formatShare(clipping.largestHighlightAreaShare)],
-      ['Inside faces', clipping === null || clipping.facesShare === null ? null : formatShare(clipping.facesShare)],
-      ['Blacks', clipping === null ? null : formatShare(clipping.blacksShare)],
-    ])}
-    ${factsTable('Exposure data', [
-      ['Settings', frame.exposure === null ? null : keepTogether(formatSettings(frame.exposure))],
-      [
-        'Camera exposure',
-        frame.exposure?.ev100 === null || frame.exposure === null ? null : frame.exposure.ev100.toFixed(2),
-        'EV, ISO 100',
-      ],
-      [
-        'Flash',
-        frame.exposure === null || frame.exposure.flashFired === null
-          ? null
-          : frame.exposure.flashFired
-            ? 'fired'
-            : 'did not fire, says the camera',
-      ],
-      ['Captured', frame.capturedAt],
-      ['Camera', exposure?.cameraModel ?? null],
-      ['Lens', exposure?.lensModel ?? null],
-      [
-        'Size',
-        measurement === undefined ? null : `${measurement.source.widthPx} × ${measurement.source.heightPx}`,
-        'px',
-      ],
-      ['Tone response', frame.toneResponse === null ? null : frame.toneResponse.source],
-    ])}
-  `;
-}
-
-function lifts(frame: ReportFrame): SafeHtml | null {
-  if (frame.lifts.length === 0) return null;
-  return html`<div>
-    <h4>Lifts, in this order</h4>
-    <ol>
-      ${frame.lifts.map((lift) => html`<li>${REGION_WORDS[lift.region]}: ${formatStops(lift.stops)} stops${lift.limitedBy === null ? null : `, limited by ${lift.limitedBy}`}. ${lift.because}</li>`)}
-    </ol>
-  </div>`;
-}
 
 function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, pictures: FramePictures): SafeHtml {
   const id = anchors.frame(frame.name);
@@ -141,7 +40,7 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
       preview === undefined
         ? html`<div class="picture none">no preview</div>`
         : html`<img
-            class="picture"
+            class="picture${overlay === undefined ? null : ' has-overlay'}"
             src="${preview}"
             alt="Preview of ${frame.name}"
             loading="lazy"
@@ -191,7 +90,7 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
                 </ul>
               </div>`
         }
-        ${lifts(frame)}
+        ${liftsList(frame)}
         ${withPlots ? html`<div>${renderLevelHistogram(measurement)}${renderFallOff(measurement)}</div>` : null}
       </div>
       ${frame.setup === null ? null : html`<p><a href="#${anchors.setup(frame.setup)}">Set-up ${frame.setup}</a></p>`}

@@ -3,6 +3,8 @@ import { FLAG_WORDS, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../word
 import type { Anchors } from './anchors.js';
 import { Plot, drawSvg } from './plot.js';
 import { type SafeHtml, html } from './safe.js';
+import { spanLabel, spansOf, stripHalfRangeStops, ticksFor, type Span } from './strip-layout.js';
+import { type PlacedLabel, placeLabels, stripLabel } from './strip-labels.js';
 
 interface StripMark {
   at: number;
@@ -14,24 +16,10 @@ interface StripMark {
   title: string;
 }
 
-interface Span {
-  from: number;
-  to: number;
-  id: string | null;
-  shaded: boolean;
-}
-
 const ROW_WIDTH_PX = 1160;
 const ROW_HEIGHT_PX = 230;
 
 const framesPerRow = (frames: number): number => (frames <= 90 ? 90 : frames <= 600 ? 120 : 240);
-
-/** Half of the drawn range in stops: wide enough for most frames, never so wide that the tolerance band vanishes. */
-export function stripHalfRangeStops(report: ShootReport): number {
-  const sizes = report.frames.map((frame) => Math.abs(frame.deviation.fromSetupStops ?? 0)).sort((a, b) => a - b);
-  const most = sizes[Math.floor(sizes.length * 0.97)] ?? 0;
-  return Math.min(2.5, Math.max(1, report.plan.toleranceStops * 2.4, Math.ceil(most * 2 + 0.4) / 2));
-}
 
 function titleOf(frame: ReportFrame): string {
   const flags = flagsWorstFirst(frame).filter((flag) => flag.severity !== 'note');
@@ -41,16 +29,6 @@ function titleOf(frame: ReportFrame): string {
       : `${formatStops(frame.deviation.fromSetupStops)} stops from its set-up`;
   const words = flags.map((flag) => FLAG_WORDS[flag.code]).join(', ');
   return `${frame.name}: ${VERDICT_WORDS[frame.verdict]}, ${level}${words === '' ? '' : `; ${words}`}`;
-}
-
-function spansOf(frames: readonly ReportFrame[], firstAt: number): Span[] {
-  const spans: Span[] = [];
-  frames.forEach((frame, i) => {
-    const last = spans.at(-1);
-    if (last !== undefined && (last.id === frame.setup || frame.setup === null)) last.to = firstAt + i + 0.5;
-    else spans.push({ from: firstAt + i - 0.5, to: firstAt + i + 0.5, id: frame.setup, shaded: false });
-  });
-  return spans;
 }
 
 function drawRow(
@@ -82,19 +60,25 @@ function drawRow(
   const radius = Math.max(2.2, Math.min(5, pxPerFrame * 0.3));
   const of = (verdict: ReportFrame['verdict']) => marks.filter((mark) => mark.frame.verdict === verdict);
   const common = { x: 'at', y: 'stops', href: 'href', title: 'title' } as const;
-  const labelled = spaceOut(
-    of('off').filter((mark) => Math.abs(mark.frame.deviation.fromSetupStops ?? 0) >= 0.05),
-    38 / pxPerFrame,
-  );
+  const wanted = marks
+    .filter(({ frame }) => frame.verdict === 'off' || frame.verdict === 'check')
+    .map((mark) => ({
+      at: mark.at,
+      stops: mark.stops,
+      above: mark.beyond === null ? mark.stops >= 0 : mark.beyond === 'below',
+      text: stripLabel(mark.frame, tolerance),
+      severe: mark.frame.verdict === 'off',
+    }));
+  const placed = placeLabels(wanted, pxPerFrame);
   const labels = (above: boolean) =>
     Plot.text(
-      labelled.filter((mark) => above === (mark.beyond === null ? mark.stops >= 0 : mark.beyond === 'below')),
+      placed.filter((label) => label.above === above),
       {
         x: 'at',
         y: 'stops',
         dy: above ? -radius - 9 : radius + 9,
-        text: shortLabel,
-        fill: 'var(--off)',
+        text: 'text',
+        fill: (label: PlacedLabel) => (label.severe ? 'var(--off)' : 'var(--check)'),
         fontWeight: 700,
         fontSize: 12,
       },
@@ -107,6 +91,7 @@ function drawRow(
     marginTop: 34,
     marginBottom: 30,
     className: 'strip',
+    color: { type: 'identity' },
     x: {
       domain,
       label: null,
@@ -175,32 +160,6 @@ function drawRow(
   });
 }
 
-const shortLabel = (mark: StripMark): string => {
-  const stops = mark.frame.deviation.fromSetupStops;
-  return stops === null ? '' : `${stops < 0 ? '−' : '+'}${Math.abs(stops).toFixed(1)}`;
-};
-
-/** Leaves out marks nearer than `apart` frames to the last one kept, so that labels do not run into each other. */
-function spaceOut(marks: readonly StripMark[], apart: number): StripMark[] {
-  const kept: StripMark[] = [];
-  for (const mark of marks) {
-    const last = kept.at(-1);
-    if (last === undefined || mark.at - last.at >= apart) kept.push(mark);
-  }
-  return kept;
-}
-
-const spanLabel = (span: Span, pxPerFrame: number): string => {
-  const room = (span.to - span.from) * pxPerFrame;
-  if (span.id === null) return '';
-  return room > 70 ? `set-up ${span.id}` : room > 18 ? span.id : '';
-};
-
-function ticksFor(firstAt: number, frames: number): number[] {
-  const step = frames <= 60 ? 5 : frames <= 150 ? 10 : 20;
-  return Array.from({ length: frames }, (_, i) => firstAt + i).filter((at) => at === 1 || at % step === 0);
-}
-
 /** The whole shoot in order: each frame's level against its own set-up's baseline, in stops of light. */
 export function renderStrip(report: ShootReport, anchors: Anchors): SafeHtml {
   const setupOrder = new Map(report.setups.map((setup, i) => [setup.id, i]));
@@ -226,12 +185,13 @@ export function renderStrip(report: ShootReport, anchors: Anchors): SafeHtml {
     <figcaption>
       Up is brighter, in stops of light from the frame’s own set-up (line at 0). The band is the tolerance,
       ±${tolerance} stops.
-      <span class="key"><i class="k-consistent" aria-hidden="true"></i> consistent</span>
-      <span class="key"><i class="k-check" aria-hidden="true"></i> check</span>
-      <span class="key"
-        ><i class="k-off" aria-hidden="true"></i> off, with its stops (a triangle: beyond the drawn range)</span
-      >
-      <span class="key"><i class="k-unreadable" aria-hidden="true">×</i> unreadable</span>
+      <span class="keys">
+        <span class="key"><i class="k-consistent" aria-hidden="true"></i> consistent</span>
+        <span class="key"><i class="k-check" aria-hidden="true"></i> check</span>
+        <span class="key"><i class="k-off" aria-hidden="true"></i> off</span>
+        <span class="key"><i aria-hidden="true">▼</i> off, beyond the drawn range</span>
+        <span class="key"><i aria-hidden="true">×</i> unreadable</span>
+      </span>
     </figcaption>
   </figure>`;
 }

@@ -12,8 +12,6 @@ export const REPORT_STYLE = `
   }
 }
 * { box-sizing: border-box; }
-html { scroll-behavior: smooth; }
-@media (prefers-reduced-motion: reduce) { html { scroll-behavior: auto; } }
 body { margin: 0; background: var(--paper); color: var(--ink); font: 16px/1.5 ui-serif, Charter, "Bitstream Charter", "Sitka Text", Cambria, Georgia, serif; }
 body > header, main, body > footer { max-width: 78rem; margin: 0 auto; padding: 0 1.25rem; }
 body > header { padding-top: 1.5rem; }
@@ -47,6 +45,7 @@ nav ul { list-style: none; display: flex; flex-wrap: wrap; gap: .25rem 1.25rem; 
 .strip-row svg { min-width: 44rem; width: 100%; height: auto; color: var(--soft); font-size: 12px; }
 .strip-row svg a:hover path, .strip-row svg a:focus path { stroke: var(--ink); stroke-width: 3px; }
 figcaption { font-size: .85rem; color: var(--soft); margin-top: .25rem; }
+.keys { display: block; }
 .key { white-space: nowrap; margin-right: .9rem; display: inline-block; }
 @media (max-width: 56rem) { .key { display: block; margin-right: 0; white-space: normal; } }
 .key i { display: inline-block; width: .7em; height: .7em; font-style: normal; line-height: .7em; }
