@@ -145,6 +145,15 @@ describe('files that are not what they should be', () => {
     await expect(decodeBytes(holed)).rejects.toMatchObject({ code: 'frame-truncated' });
   });
 
+  it('stray bytes between JPEG segments leave every pixel right: decoded, with a note', async () => {
+    const bytes = await SEEDS.jpeg();
+    const tables = bytes.indexOf(Buffer.from([0xff, 0xdb]));
+    const stray = Buffer.concat([bytes.subarray(0, tables), Buffer.from([1, 2, 3]), bytes.subarray(tables)]);
+    const frame = await decodeBytes(stray);
+    expect(frame.notes.join(' ')).toContain('extraneous bytes');
+    expect(Buffer.from(frame.data).equals(Buffer.from((await decodeBytes(bytes)).data))).toBe(true);
+  });
+
   it('a PNG with one flipped bit of image data is refused (CRC)', async () => {
     const bytes = await SEEDS.png();
     const at = Math.floor(bytes.length / 2);

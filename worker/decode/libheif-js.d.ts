@@ -17,6 +17,7 @@ declare module 'libheif-js/libheif-wasm/libheif-bundle.mjs' {
     channels: HeifPlane[];
   }
   export interface LibHeif {
+    ready?: Promise<unknown>;
     heif_colorspace: { heif_colorspace_RGB: unknown };
     heif_chroma: { heif_chroma_interleaved_RGB: unknown };
     heif_context_alloc(): object | null;
@@ -29,6 +30,6 @@ declare module 'libheif-js/libheif-wasm/libheif-bundle.mjs' {
     heif_js_decode_image2(handle: object, colourSpace: unknown, chroma: unknown): Promise<HeifDecoded>;
     heif_image_release(image: object): void;
   }
-  const init: (options: { print: (text: string) => void; printErr: (text: string) => void }) => Promise<LibHeif>;
+  const init: (options: { print: (text: string) => void; printErr: (text: string) => void }) => LibHeif;
   export default init;
 }

@@ -22,8 +22,11 @@ export async function decodePrimaryImage(
   bytes: Buffer,
   judgeSize: (widthPx: number, heightPx: number) => void,
 ): Promise<HeifPixels> {
-  current ??= initLibHeif({ print: () => undefined, printErr: () => undefined });
-  const heif = await current;
+  current ??= start();
+  const heif = await current.catch((thrown: unknown) => {
+    current = null;
+    throw new StopledgerError('internal', 'The HEIF decoder could not be started', { cause: thrown });
+  });
   try {
     return await decodeWith(heif, bytes, judgeSize);
   } catch (thrown) {
@@ -33,6 +36,12 @@ export async function decodePrimaryImage(
     const message = thrown instanceof Error ? thrown.message.slice(0, 200) : 'no reason given';
     throw new StopledgerError('frame-corrupt', `The HEIF decoder failed: ${message}`, { cause: thrown });
   }
+}
+
+async function start(): Promise<LibHeif> {
+  const heif = initLibHeif({ print: () => undefined, printErr: () => undefined });
+  await heif.ready;
+  return heif;
 }
 
 async function decodeWith(

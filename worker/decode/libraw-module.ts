@@ -15,7 +15,10 @@ export async function withLibRaw<T>(use: (libraw: LibRawInstance, attempt: Attem
   current ??= readFile(wasmPath).then((wasmBinary) =>
     initLibRaw({ wasmBinary, print: () => undefined, printErr: () => undefined }),
   );
-  const module = await current;
+  const module = await current.catch((thrown: unknown) => {
+    current = null;
+    throw new StopledgerError('internal', 'The raw decoder could not be started', { cause: thrown });
+  });
   const libraw = new module.LibRaw();
   let spoiled = false;
   const attempt: Attempt = (what, code, step) => {
