@@ -5,6 +5,7 @@
 import { mkdir, readdir, rm, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { format } from 'prettier';
 import { ShootPlan, type ShootPlanInput } from '../../src/contracts/plan.js';
 import { renderShoot } from './render-shoot.js';
 import { FRAMES, HALL, SETUPS } from './scenario.js';
@@ -21,6 +22,8 @@ const PLAN: ShootPlanInput = {
   notes:
     "Village hall makers' portrait day, one camera, one soft light metered at the face for f/8 at 1/125 s and ISO 100.",
 };
+
+const jsonText = (value: unknown) => format(JSON.stringify(value), { parser: 'json', printWidth: 120 });
 
 async function main(): Promise<void> {
   if (!STUDIO_PRESENT)
@@ -42,9 +45,9 @@ async function main(): Promise<void> {
     await writeFile(path.join(SHOOT, name), jpeg);
     bytes += jpeg.length;
   }
-  await writeFile(path.join(SAMPLES, 'truth.json'), `${JSON.stringify(truth, null, 1)}\n`);
+  await writeFile(path.join(SAMPLES, 'truth.json'), await jsonText(truth));
   ShootPlan.parse(PLAN);
-  await writeFile(path.join(SAMPLES, 'plan.json'), `${JSON.stringify(PLAN, null, 2)}\n`);
+  await writeFile(path.join(SAMPLES, 'plan.json'), await jsonText(PLAN));
   process.stdout.write(`${frames.length} frames, ${(bytes / 1e6).toFixed(2)} MB in ${SHOOT}\n`);
 }
 
