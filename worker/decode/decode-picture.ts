@@ -13,6 +13,7 @@ import {
 } from './colour-handling.js';
 import type { DecodedFrame } from './decoded-frame.js';
 import type { DecodeOptions } from './decode-frame.js';
+import { decodingError, ENDS_EARLY, firstLine, messageOf } from './decoding-error.js';
 import { whatIsMissing, whatIsMissingAnywhere } from './file-end.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
 import { sharp } from './sharp-setup.js';
@@ -22,7 +23,6 @@ type PictureFormat = Exclude<SniffedFormat['format'], 'raw' | 'heif'>;
 /** Warnings of the decoders that leave every pixel right; anything else they warn of means damage. */
 const HARMLESS_WARNING =
   /extraneous bytes before marker|Invalid SOS parameters|Unknown (Adobe|field)|TIFFReadDirectory/i;
-const ENDS_EARLY = /premature end|truncat|unexpected end|not enough data|end of (file|data)|ran out|read error at/i;
 
 /**
  * JPEG, PNG, TIFF, WebP, AVIF and GIF: the first (or only) image, 8 or 16 bit, grey or RGB, in stored orientation.
@@ -183,26 +183,4 @@ async function decodeStrictly(
   } catch (thrown) {
     throw decodingError(thrown, format);
   }
-}
-
-function decodingError(thrown: unknown, format: PictureFormat): StopledgerError {
-  if (thrown instanceof StopledgerError) return thrown;
-  const message = messageOf(thrown);
-  const code = ENDS_EARLY.test(message)
-    ? 'frame-truncated'
-    : /exceeds pixel limit/i.test(message)
-      ? 'frame-too-many-pixels'
-      : 'frame-corrupt';
-  return new StopledgerError(code, `The ${format} file could not be decoded: ${firstLine(message)}`, { cause: thrown });
-}
-
-function messageOf(thrown: unknown): string {
-  return thrown instanceof Error ? thrown.message : String(thrown);
-}
-
-/** The first line that says something: AVIF's begin with one line per place that its reader tried. */
-function firstLine(message: string): string {
-  const lines = message.split('\n').map((line) => line.trim());
-  const said = lines.find((line) => line !== '' && !/source: bad seek to \d+$/.test(line));
-  return (said ?? lines[0] ?? 'no reason given').slice(0, 200);
 }
