@@ -20,6 +20,12 @@ const CLASSIFICATION_SIGMA_STOPS = 0.25;
 const CLASSIFICATION_PIXELS = 400;
 /** Clipped skin reads too dark: stops of standard deviation a share of 1 would add. */
 const CLIPPED_SIGMA_STOPS = 1.5;
+/**
+ * Near the bottom of 8-bit codes a level is coarse: at -7.5 stops re mid-grey one sRGB code is a tenth of the light
+ * (1/255/12.92 = 0.0003 against 0.001), and it doubles with each stop further down. Stops of standard deviation there.
+ */
+const DARK_FROM_LEVEL_STOPS = -7;
+const DARK_SIGMA_STOPS = 0.15;
 
 export type Basis = 'skin' | 'mixed' | 'clothing';
 
@@ -44,7 +50,8 @@ export interface LightEvidence {
  * difference to the whole lower body: bare shins stand farther from the light than covered thighs, and with
  * the light falling off evenly from face to skin the whole lower body's difference is smaller in proportion to
  * its distance; that gap counts as one standard deviation. It is added (root sum of squares) to the skins' own
- * difference, to the classification's (few pixels) and to clipping's, and the sum taken 1.645 times.
+ * difference, to the classification's (few pixels), to clipping's and to that of very dark codes, and the sum taken
+ * 1.645 times.
  * @returns nulls when only clothing shows
  */
 export function faceToLowerBodyLight(
@@ -61,6 +68,8 @@ export function faceToLowerBodyLight(
   const classification = CLASSIFICATION_SIGMA_STOPS * Math.sqrt(fewness);
   const coverage = stops * (1 - evidence.faceToLowerBodyPx / Math.max(1, evidence.faceToSkinPx));
   const clipped = CLIPPED_SIGMA_STOPS * Math.min(1, face.clippedShare + lowerBody.clippedShare);
-  const sigma = Math.hypot(FACE_TO_LEG_SKIN_SIGMA_STOPS, classification, coverage, clipped);
+  const darkest = Math.min(face.levelStops, lowerBody.skinLevelStops);
+  const dark = darkest < DARK_FROM_LEVEL_STOPS ? DARK_SIGMA_STOPS * 2 ** (DARK_FROM_LEVEL_STOPS - darkest) : 0;
+  const sigma = Math.hypot(FACE_TO_LEG_SKIN_SIGMA_STOPS, classification, coverage, clipped, dark);
   return { stops, uncertaintyStops: HALF_WIDTH_90 * sigma };
 }

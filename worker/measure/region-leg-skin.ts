@@ -62,7 +62,13 @@ function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: s
     if (ks.length < MIN_BAND_PIXELS) return null;
     let bare = 0;
     for (const k of ks) if (skinDistance(colour.rg[k]!, colour.bg[k]!, skin) < 1) bare++;
-    return { members: ks, bareShare: bare / ks.length, rg: medianAt(colour.rg, ks), bg: medianAt(colour.bg, ks), logY: medianAt(colour.logY, ks) };
+    return {
+      members: ks,
+      bareShare: bare / ks.length,
+      rg: medianAt(colour.rg, ks),
+      bg: medianAt(colour.bg, ks),
+      logY: medianAt(colour.logY, ks),
+    };
   });
 }
 

@@ -39,7 +39,14 @@ interface Bone {
 }
 
 /** Parts by the codes that `LegPixels` holds. */
-export const LEG_PARTS: readonly LegPart[] = ['thigh-left', 'thigh-right', 'shin-left', 'shin-right', 'foot-left', 'foot-right'];
+export const LEG_PARTS: readonly LegPart[] = [
+  'thigh-left',
+  'thigh-right',
+  'shin-left',
+  'shin-right',
+  'foot-left',
+  'foot-right',
+];
 
 /** The person's pixels below the hips, each with its part and height along the leg. */
 export interface LegPixels {
@@ -248,7 +255,8 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int1
       const dy = y + 0.5 - shoulders.y;
       const t = (dx * down.x + dy * down.y) / trunk;
       if (t < 0 || t > 1) continue;
-      if (Math.abs(dx * across.x + dy * across.y) > halfTop + t * (halfBottom - halfTop) || isArm(x + 0.5, y + 0.5)) continue;
+      if (Math.abs(dx * across.x + dy * across.y) > halfTop + t * (halfBottom - halfTop) || isArm(x + 0.5, y + 0.5))
+        continue;
       pixels.push(i);
     }
   }

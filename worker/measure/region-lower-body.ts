@@ -36,7 +36,12 @@ export function lowerBodyOf(
     const from = part.startsWith('foot') ? legs.feet : legs;
     const pixels = pixelsWhere(from.pixels, (k) => from.part[k] === code);
     const bare = pixelsWhere(legs.pixels, (k) => legs.part[k] === code && isSkin[k] === 1);
-    return { part, levelStops: regionLevelStops(image, pixels), skinShare: pixels.length === 0 ? 0 : bare.length / pixels.length, pixels: pixels.length };
+    return {
+      part,
+      levelStops: regionLevelStops(image, pixels),
+      skinShare: pixels.length === 0 ? 0 : bare.length / pixels.length,
+      pixels: pixels.length,
+    };
   });
   return {
     legs,

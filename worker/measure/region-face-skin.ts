@@ -1,0 +1,72 @@
+import { MAD_TO_SIGMA } from '../../src/photometry/robust-statistics.js';
+import { medianOf, smoothedColour, type LogChroma } from './region-chroma.js';
+import { onFace, type FaceFrame } from './region-face-frame.js';
+import type { Pixels } from './region-pixels.js';
+import type { WorkingImage } from './working-image.js';
+
+/** A pixel farther than this from the skin's median chromaticity (stops of R/G, of B/G) is not skin. */
+const CHROMA_REACH = 0.3;
+const CHROMA_REACH_SIGMAS = 3;
+/** The middle of the oval, which sets the skin's colour: within this share of its half axes. */
+const CORE_SHARE = 0.77;
+
+/**
+ * Hair has often nearly the skin's chromaticity (brown on fair skin) but is far darker. Over the eyes, a pixel
+ * this much darker (stops) than the cheek right below it, and less coloured than the skin, is hair. Column by
+ * column, because one side of a face may be in shadow from forehead to chin.
+ */
+const HAIR_STOPS = 1.5;
+const COLUMNS = 7;
+const MIN_COLUMN_PIXELS = 8;
+
+/**
+ * Which of a face's candidate pixels are skin: of the chromaticity of the face's middle, and not hair. Clipped
+ * pixels have no chromaticity and count as skin.
+ * @returns per candidate 1 or 0, and the skin's median log chromaticity (null when all of it is clipped)
+ */
+export function skinOfFace(
+  image: WorkingImage,
+  frame: FaceFrame,
+  candidates: Pixels,
+): { isSkin: Uint8Array; chroma: LogChroma | null } {
+  const colour = smoothedColour(image, candidates, Math.max(1, Math.round(0.04 * frame.eyesToMouthPx)));
+  const count = candidates.length;
+  const fromCentre = new Float32Array(count);
+  const column = new Uint8Array(count);
+  const belowEyes = new Float32Array(count);
+  for (let k = 0; k < count; k++) {
+    const x = candidates[k]! % image.widthPx;
+    const y = (candidates[k]! - x) / image.widthPx;
+    const { across, down } = onFace(frame, frame.centre, x + 0.5, y + 0.5);
+    fromCentre[k] = Math.hypot(across / frame.halfWidthPx, down / frame.halfHeightPx);
+    column[k] = Math.max(0, Math.min(COLUMNS - 1, Math.floor((across / frame.halfWidthPx + 1) * 0.5 * COLUMNS)));
+    belowEyes[k] = onFace(frame, frame.eyeMiddle, x + 0.5, y + 0.5).down / frame.eyesToMouthPx;
+  }
+  const unclipped = (k: number) => image.clippedShare[candidates[k]!] === 0;
+  const isSkin = new Uint8Array(count).fill(1);
+  const rest = (values: Float32Array) => values.filter((_, k) => fromCentre[k]! < CORE_SHARE && unclipped(k));
+  const coreRg = rest(colour.rg);
+  const coreBg = rest(colour.bg);
+  const rg = medianOf(coreRg);
+  const bg = medianOf(coreBg);
+  if (rg === null || bg === null) return { isSkin, chroma: null };
+  const reachRg = reachOf(coreRg, rg);
+  const reachBg = reachOf(coreBg, bg);
+  const cheekLogY = Array.from({ length: COLUMNS }, (_, wanted) => {
+    const cheek = colour.logY.filter((_, k) => column[k] === wanted && belowEyes[k]! > 0.15 && belowEyes[k]! < 1);
+    return cheek.length < MIN_COLUMN_PIXELS ? null : medianOf(cheek);
+  });
+  for (let k = 0; k < count; k++) {
+    if (!unclipped(k)) continue;
+    const cheek = cheekLogY[column[k]!] ?? null;
+    const lessColour = rg - colour.rg[k]! + colour.bg[k]! - bg > 0;
+    const hair = belowEyes[k]! < 0 && cheek !== null && colour.logY[k]! < cheek - HAIR_STOPS && lessColour;
+    if (hair || Math.abs(colour.rg[k]! - rg) > reachRg || Math.abs(colour.bg[k]! - bg) > reachBg) isSkin[k] = 0;
+  }
+  return { isSkin, chroma: { rg, bg } };
+}
+
+function reachOf(values: Float32Array, middle: number): number {
+  const deviation = medianOf(values.map((value) => Math.abs(value - middle))) ?? 0;
+  return Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * MAD_TO_SIGMA * deviation);
+}
