@@ -4,6 +4,7 @@ import { pathToFileURL } from 'node:url';
 import { pino, type Logger } from 'pino';
 import { createApp } from './api/app.js';
 import type { AppDeps } from './api/deps.js';
+import { ProgressByVersion } from './api/progress.js';
 import { describe, recordOutcomes } from './api/record-outcomes.js';
 import { measuringOptionsOf } from './api/requests.js';
 import { ShootEvents } from './api/shoot-events.js';
@@ -75,7 +76,18 @@ export async function startService(config: Config, options: ServiceOptions = {})
     },
   });
   const events = new ShootEvents();
-  const deps: AppDeps = { config, store, files, queue, events, judge: judgeShoot, log, shuttingDown: stop.signal };
+  const progress = new ProgressByVersion(store);
+  const deps: AppDeps = {
+    config,
+    store,
+    files,
+    queue,
+    events,
+    progress,
+    judge: judgeShoot,
+    log,
+    shuttingDown: stop.signal,
+  };
 
   await queue.start(recordOutcomes(deps));
   await requeue(deps);

@@ -6,7 +6,7 @@ import { requireToken } from './auth.js';
 import type { AppDeps } from './deps.js';
 import { eventRoutes } from './events.js';
 import { frameRoutes } from './frames.js';
-import { healthRoutes } from './health.js';
+import { healthRoutes, problemRoutes } from './health.js';
 import { openApiRoutes } from './openapi.js';
 import { problemHandler } from './problem.js';
 import { reportRoutes } from './report.js';
@@ -59,6 +59,7 @@ export function createApp(deps: AppDeps): Express {
 
   const open = Router({ caseSensitive: true });
   healthRoutes(open, deps);
+  problemRoutes(open);
   openApiRoutes(open, VERSION);
   app.use(open);
 

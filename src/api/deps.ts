@@ -4,6 +4,7 @@ import type { ShootReport } from '../contracts/report.js';
 import type { FrameQueue } from '../queue/port.js';
 import type { JudgeInput } from '../shoot/input.js';
 import type { FrameFiles, ShootStore } from '../store/port.js';
+import type { ProgressByVersion } from './progress.js';
 import type { ShootEvents } from './shoot-events.js';
 
 /** What the API works with; every part is behind its port. */
@@ -13,6 +14,7 @@ export interface AppDeps {
   files: FrameFiles;
   queue: FrameQueue;
   events: ShootEvents;
+  progress: ProgressByVersion;
   judge(input: JudgeInput): ShootReport;
   log: Logger;
   /** Aborted when the service begins to shut down: no new work, and what waits ends. */

@@ -59,9 +59,10 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
   });
 
   function follow(shootId: string, response: Response): void {
-    const pending: (ShootChange | null)[] = [null];
+    const pending: (ShootChange | null)[] = [];
     let busy = false;
     let ended = false;
+    let toldVersion = 0;
 
     const end = (): void => {
       ended = true;
@@ -81,6 +82,7 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
         end();
         return;
       }
+      toldVersion = shoot.version;
       const status = await shootStatus(deps, shoot);
       const frame = change?.frame ?? null;
       if (frame !== null) {
@@ -111,17 +113,18 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
 
     const stopListening = events.listen(shootId, enqueue);
     const heartbeat = setInterval(() => response.write(': still here\n\n'), HEARTBEAT_MS);
-    let lastVersion = -1;
     const lookAgain = setInterval(() => {
-      void store.getShoot(shootId).then((shoot) => {
-        const version = shoot?.version ?? -1;
-        if (version !== lastVersion && !busy && pending.length === 0 && !ended) enqueue(null);
-        lastVersion = version;
-      });
+      store.getShoot(shootId).then(
+        (shoot) => {
+          if (shoot?.version !== toldVersion && !busy && pending.length === 0 && !ended) enqueue(null);
+        },
+        (error: unknown) => {
+          log.error({ shootId, err: error }, 'event stream cannot look at the store');
+        },
+      );
     }, LOOK_AGAIN_MS);
     shuttingDown.addEventListener('abort', end);
     response.on('close', end);
-    pending.length = 0;
     enqueue(null);
     if (shuttingDown.aborted) end();
   }

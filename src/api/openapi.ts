@@ -6,7 +6,7 @@ import {
 } from '@asteasolutions/zod-to-openapi';
 import type { Router } from 'express';
 import { z } from 'zod';
-import { CreateShootBody, FrameEvent, FrameReceipt, Problem, ReadyState, ShootStatus, UploadOutcome } from '../contracts/api.js'; // prettier-ignore
+import { CreateShootBody, FrameEvent, FrameReceipt, Problem, ProblemKind, ReadyState, ShootStatus, UploadOutcome } from '../contracts/api.js'; // prettier-ignore
 import { ExposureData } from '../contracts/exposure.js';
 import { FrameMeasurement } from '../contracts/measurement.js';
 import { Person } from '../contracts/people.js';
@@ -25,6 +25,7 @@ const NAMED = {
   FrameReceipt,
   Person,
   Problem,
+  ProblemKind,
   ReadyState,
   ReportFrame,
   Setup,
@@ -213,6 +214,18 @@ const ROUTES: RouteConfig[] = [
     responses: {
       200: { description: 'ready', content: json(ReadyState) },
       503: { description: 'not ready', content: json(ReadyState) },
+    },
+  },
+  {
+    method: 'get',
+    path: '/problems/{code}',
+    operationId: 'getProblemKind',
+    summary: 'What the type of a problem means',
+    security: [],
+    request: { params: z.object({ code: z.string() }) },
+    responses: {
+      200: { description: 'its entry in the table of problems', content: json(ProblemKind) },
+      404: { description: 'not-found', content: { 'application/problem+json': { schema: Problem } } },
     },
   },
   {

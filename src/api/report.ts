@@ -33,7 +33,7 @@ export function reportRoutes(router: Router, deps: AppDeps): void {
       goneSignal(response),
       async () => {
         const shoot = await addressedShoot(store, request);
-        const { received, measuring, total } = await store.progress(shoot.id);
+        const { received, measuring, total } = await deps.progress.of(shoot);
         progress = { pending: received + measuring, total };
         const settled = progress.pending === 0 && (total > 0 || shoot.completedAt !== null);
         return settled ? reports.of(shoot) : null;

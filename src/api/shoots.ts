@@ -19,8 +19,8 @@ export function shootState(shoot: ShootRecord, progress: ShootProgress): ShootSt
   return progress.received + progress.measuring > 0 ? 'measuring' : 'ready';
 }
 
-export async function shootStatus(deps: Pick<AppDeps, 'store'>, shoot: ShootRecord): Promise<ShootStatus> {
-  const progress = await deps.store.progress(shoot.id);
+export async function shootStatus(deps: Pick<AppDeps, 'progress'>, shoot: ShootRecord): Promise<ShootStatus> {
+  const progress = await deps.progress.of(shoot);
   return {
     id: shoot.id,
     name: shoot.name,

@@ -48,10 +48,10 @@ export async function takeFrame(
       if (error instanceof StopledgerError && error.code === 'shoot-not-found') await files.deleteShoot(shoot.id);
       throw error;
     });
+  if (added.created) events.frame(shoot.id, upload.name, 'received');
   if (added.frame.state === 'received') {
     await queue.add({ shootId: shoot.id, frameName: upload.name, sha256, options: measuringOptionsOf(shoot) });
   }
-  if (added.created) events.frame(shoot.id, upload.name, 'received');
   return receiptOf(added.frame, added.created);
 }
 

@@ -53,6 +53,15 @@ export const Problem = z.object({
 });
 export type Problem = z.infer<typeof Problem>;
 
+/** What a problem's `type` points to. */
+export const ProblemKind = z.object({
+  code: z.enum(ERROR_CODES),
+  status: z.number().int(),
+  retryable: z.boolean(),
+  title: z.string(),
+});
+export type ProblemKind = z.infer<typeof ProblemKind>;
+
 /** One part of a multipart upload: either taken, or refused with its reason; the others are unharmed. */
 export const UploadOutcome = z.object({
   frames: z.array(FrameReceipt),

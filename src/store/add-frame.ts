@@ -21,6 +21,24 @@ async function existing(trx: Transaction<Tables>, frame: NewFrame): Promise<Fram
   return frameFromRow(row);
 }
 
+async function whyClosed(trx: Transaction<Tables>, frame: NewFrame): Promise<StopledgerError> {
+  const shoot = await trx
+    .selectFrom('shoots')
+    .select(['completed_at'])
+    .where('id', '=', frame.shootId)
+    .executeTakeFirst();
+  if (shoot === undefined) {
+    return new StopledgerError('shoot-not-found', `there is no shoot ${JSON.stringify(frame.shootId)}`);
+  }
+  if (shoot.completed_at === null) {
+    return new StopledgerError('too-many-frames', `a shoot holds at most ${frame.maxFrames} frames`);
+  }
+  return new StopledgerError(
+    'shoot-complete',
+    `shoot ${frame.shootId} was completed and takes no new frame ${JSON.stringify(frame.name)}`,
+  );
+}
+
 /**
  * Adds a frame's row, or finds the one of the same bytes. The shoot's row is changed first: that both tells
  * whether it still takes frames and keeps a second process from completing or deleting it meanwhile.
@@ -35,30 +53,13 @@ export async function addFrame(
 
   const open = await trx
     .updateTable('shoots')
-    .set((eb) => ({ version: eb('version', '+', 1) }))
+    .set((eb) => ({ version: eb('version', '+', 1), frame_count: eb('frame_count', '+', 1) }))
     .where('id', '=', frame.shootId)
     .where('completed_at', 'is', null)
+    .where('frame_count', '<', frame.maxFrames)
     .returning('id')
     .execute();
-  if (open.length === 0) {
-    const shoot = await trx.selectFrom('shoots').select('id').where('id', '=', frame.shootId).executeTakeFirst();
-    if (shoot === undefined) {
-      throw new StopledgerError('shoot-not-found', `there is no shoot ${JSON.stringify(frame.shootId)}`);
-    }
-    throw new StopledgerError(
-      'shoot-complete',
-      `shoot ${frame.shootId} was completed and takes no new frame ${JSON.stringify(frame.name)}`,
-    );
-  }
-
-  const { frames } = await trx
-    .selectFrom('frames')
-    .select((eb) => eb.fn.countAll<number | string>().as('frames'))
-    .where('shoot_id', '=', frame.shootId)
-    .executeTakeFirstOrThrow();
-  if (Number(frames) >= frame.maxFrames) {
-    throw new StopledgerError('too-many-frames', `a shoot holds at most ${frame.maxFrames} frames`);
-  }
+  if (open.length === 0) throw await whyClosed(trx, frame);
 
   const row = {
     shoot_id: frame.shootId,
@@ -80,6 +81,11 @@ export async function addFrame(
   if (added !== undefined) return { frame: frameFromRow(added), created: true };
 
   // Another process was faster.
+  await trx
+    .updateTable('shoots')
+    .set((eb) => ({ frame_count: eb('frame_count', '-', 1) }))
+    .where('id', '=', frame.shootId)
+    .execute();
   const theirs = await existing(trx, frame);
   if (theirs === null) throw new StopledgerError('internal', `the row of ${JSON.stringify(frame.name)} vanished`);
   return { frame: theirs, created: false };

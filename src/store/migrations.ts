@@ -11,7 +11,8 @@ const first: Migration = {
       .addColumn('plan', 'text', (column) => column.notNull())
       .addColumn('created_at', 'text', (column) => column.notNull())
       .addColumn('completed_at', 'text')
-      .addColumn('version', 'bigint', (column) => column.notNull().defaultTo(1))
+      .addColumn('version', 'bigint', (column) => column.notNull())
+      .addColumn('frame_count', 'integer', (column) => column.notNull())
       .execute();
     await db.schema
       .createTable('frames')
@@ -20,12 +21,13 @@ const first: Migration = {
       .addColumn('sha256', 'text', (column) => column.notNull())
       .addColumn('bytes', 'bigint', (column) => column.notNull())
       .addColumn('state', 'text', (column) => column.notNull())
-      .addColumn('attempts', 'integer', (column) => column.notNull().defaultTo(0))
+      .addColumn('attempts', 'integer', (column) => column.notNull())
       .addColumn('failure', 'text')
       .addColumn('measurement', 'text')
       .addColumn('received_at', 'text', (column) => column.notNull())
       .addPrimaryKeyConstraint('frames_key', ['shoot_id', 'name'])
       .execute();
+    await db.schema.createIndex('frames_arrival').on('frames').columns(['shoot_id', 'received_at', 'name']).execute();
     await db.schema.createIndex('frames_shoot_state').on('frames').columns(['shoot_id', 'state']).execute();
   },
 };

@@ -1,12 +1,21 @@
-import type { Kysely, Transaction } from 'kysely';
+import type { ExpressionBuilder, Kysely, Transaction } from 'kysely';
 import type { FrameState } from '../contracts/api.js';
 import { addFrame } from './add-frame.js';
 import { GroupCommit } from './group-commit.js';
-import type { FrameRecord, ShootStore } from './port.js';
+import type { FrameRecord, MeasuredFrameRecord, ShootStore } from './port.js';
 import { FRAME_COLUMNS, frameFromRow, measuredFrameFromRow, shootFromRow } from './rows.js';
 import type { Tables } from './tables.js';
 
 const now = (): string => new Date().toISOString();
+
+/** Measurements are large: others get their turn between pages of them. */
+const PAGE = 200;
+
+/** What stands behind a frame in the order of `listFrames`. */
+const after =
+  ({ receivedAt, name }: FrameRecord) =>
+  (eb: ExpressionBuilder<Tables, 'frames'>) =>
+    eb.or([eb('received_at', '>', receivedAt), eb.and([eb('received_at', '=', receivedAt), eb('name', '>', name)])]);
 
 /** One shoot changed: what was derived from it is stale. */
 async function bumpVersion(trx: Transaction<Tables>, shootId: string): Promise<void> {
@@ -45,7 +54,15 @@ export function createShootStore(db: Kysely<Tables>): ShootStore {
 
   return {
     async createShoot({ id, name, plan }) {
-      const row = { id, name, plan: JSON.stringify(plan), created_at: now(), completed_at: null, version: 1 };
+      const row = {
+        id,
+        name,
+        plan: JSON.stringify(plan),
+        created_at: now(),
+        completed_at: null,
+        version: 1,
+        frame_count: 0,
+      };
       await commits.write((trx) => trx.insertInto('shoots').values(row).execute());
       return shootFromRow(row);
     },
@@ -104,14 +121,16 @@ export function createShootStore(db: Kysely<Tables>): ShootStore {
     },
 
     async listFrames(shootId) {
-      const rows = await db
-        .selectFrom('frames')
-        .selectAll()
-        .where('shoot_id', '=', shootId)
-        .orderBy('received_at')
-        .orderBy('name')
-        .execute();
-      return rows.map(measuredFrameFromRow);
+      const frames: MeasuredFrameRecord[] = [];
+      for (;;) {
+        const last = frames.at(-1);
+        let page = db.selectFrom('frames').selectAll().where('shoot_id', '=', shootId);
+        if (last !== undefined) page = page.where(after(last));
+        const rows = await page.orderBy('received_at').orderBy('name').limit(PAGE).execute();
+        for (const row of rows) frames.push(measuredFrameFromRow(row));
+        if (rows.length < PAGE) return frames;
+        await new Promise(setImmediate);
+      }
     },
 
     async progress(shootId) {

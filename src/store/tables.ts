@@ -19,6 +19,8 @@ export interface ShootRow {
   created_at: string;
   completed_at: string | null;
   version: Whole;
+  /** Number of its frames, so that adding one does not count them. */
+  frame_count: Whole;
 }
 
 export interface FrameRow {

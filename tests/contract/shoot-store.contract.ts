@@ -176,6 +176,12 @@ export function shootStoreContract(name: string, make: () => Promise<OpenableSto
       expect(await store.listFrames('nothing')).toEqual([]);
     });
 
+    it('lists every frame of a large shoot once', async () => {
+      const names = Array.from({ length: 450 }, (_, index) => `${index}.jpg`);
+      await Promise.all(names.map((frame) => add({ name: frame })));
+      expect((await store.listFrames(shootId)).map((frame) => frame.name).sort()).toEqual(names.sort());
+    });
+
     it('forgets a deleted shoot wholly, and takes nothing for it any more', async () => {
       await add({ name: 'x.jpg' });
       await store.claimFrame(shootId, 'x.jpg');

@@ -59,7 +59,8 @@ describe('the OpenAPI document', () => {
   it.each(operations.map(({ path, method }) => [method.toUpperCase(), path]))(
     '%s %s is an address of the service, and refuses other methods with exactly the described ones',
     async (method, path) => {
-      const url = running().url + path.replace('{id}', 'f'.repeat(32)).replace('{name}', 'x.jpg');
+      const url =
+        running().url + path.replace('{id}', 'f'.repeat(32)).replace('{name}', 'x.jpg').replace('{code}', 'internal');
       const response = await fetch(url, { method: 'PATCH', headers: authorized });
       expect(response.status).toBe(405);
       const allowed = (response.headers.get('allow') ?? '').split(', ');
@@ -72,7 +73,8 @@ describe('the OpenAPI document', () => {
   it.each(operations.map(({ path, method, operation }) => [method.toUpperCase(), path, operation] as const))(
     '%s %s answers only as described, with and without a token',
     async (method, path, operation) => {
-      const url = running().url + path.replace('{id}', 'f'.repeat(32)).replace('{name}', 'x.jpg');
+      const url =
+        running().url + path.replace('{id}', 'f'.repeat(32)).replace('{name}', 'x.jpg').replace('{code}', 'internal');
       for (const headers of [{}, authorized]) {
         const response = await fetch(url, { method, headers });
         expect(Object.keys(operation.responses)).toContain(String(response.status));

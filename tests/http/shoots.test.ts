@@ -72,6 +72,9 @@ describe('shoots', () => {
     expect(wrong.headers.get('allow')).toBe('GET, HEAD, DELETE, OPTIONS');
     await expectProblem(await fetch(`${service.url}/v1/shoots`), 405, 'method-not-allowed');
     await expectProblem(await fetch(`${shoot}/complete`), 405, 'method-not-allowed');
+    const { type } = await expectProblem(await fetch(`${service.url}/nothing`), 404, 'not-found');
+    expect(await (await fetch(service.url + type)).json()).toMatchObject({ code: 'not-found', status: 404 });
+    await expectProblem(await fetch(`${service.url}/problems/nothing`), 404, 'not-found');
     const options = await fetch(`${shoot}/report`, { method: 'OPTIONS' });
     expect([options.status, options.headers.get('allow')]).toEqual([204, 'GET, HEAD, OPTIONS']);
     expect((await fetch(shoot, { method: 'HEAD' })).status).toBe(200);
