@@ -1,5 +1,5 @@
 import type { AppearanceFacts } from './facts.js';
-import { difference, medianKnown, type Unknown } from './known.js';
+import { difference, medianOf, type Unknown } from './known.js';
 
 /*
  * Which frames of one track show the same sitter, told from statistics of clothing and skin alone and kept
@@ -38,7 +38,7 @@ export function appearanceDistance(a: AppearanceFacts, b: AppearanceFacts): Unkn
 }
 
 export function medianAppearance(frames: readonly { appearance: AppearanceFacts }[]): AppearanceFacts {
-  const of = (key: keyof AppearanceFacts): Unknown => medianKnown(frames.map((frame) => frame.appearance[key]));
+  const of = (key: keyof AppearanceFacts): Unknown => medianOf(frames, (frame) => frame.appearance[key]);
   return {
     torsoMinusSkinLogRg: of('torsoMinusSkinLogRg'),
     torsoMinusSkinLogBg: of('torsoMinusSkinLogBg'),
@@ -77,7 +77,7 @@ export function groupSitters(frames: readonly SeenFrame[], grouping: boolean): n
     const seen: Sitter = {
       id: nextId,
       appearance: medianAppearance(run),
-      faceToWallStops: medianKnown(run.map((frame) => difference(frame.faceLightStops, frame.wallLightStops))),
+      faceToWallStops: medianOf(run, (frame) => difference(frame.faceLightStops, frame.wallLightStops)),
     };
     const known = remembered.find((sitter) => isSame(sitter, seen));
     for (let i = start; i < end; i++) sitters.push(known?.id ?? nextId);
@@ -102,7 +102,11 @@ function runsOf(frames: readonly SeenFrame[]): [number, number][] {
   let start = 0;
   while (start < frames.length) {
     let end = start + 1;
-    while (end < frames.length && goesOn(frames, start, end)) end++;
+    let summary = summaryOf(frames, start, end);
+    while (end < frames.length && goesOn(frames, summary, end)) {
+      end++;
+      if (end - start <= RUN_MEMORY || (end - start) % REFRESH_EVERY === 0) summary = summaryOf(frames, start, end);
+    }
     runs.push([start, end]);
     start = end;
   }
@@ -111,6 +115,8 @@ function runsOf(frames: readonly SeenFrame[]): [number, number][] {
 
 /** Frames of a run that the next one is compared with, and frames ahead that speak for a lasting step. */
 const RUN_MEMORY = 9;
+/** A long run's medians are taken anew after so many frames. */
+const REFRESH_EVERY = 4;
 /** One or two frames are odd ones, three are a step. */
 const ODD_FRAMES = 2;
 /** An odd frame whose wall moved by so much is odd in light, whoever it looks like. Ours. */
@@ -123,12 +129,25 @@ const SURELY_SAME = 0.6;
 const ODD_SHADE_STOPS = 0.7;
 const CLOTHES = ['torsoMinusSkinLogRg', 'torsoMinusSkinLogBg'] as const;
 
+/** A run's latest frames, in medians. */
+interface RunSummary {
+  appearance: AppearanceFacts;
+  faceLightStops: Unknown;
+  wallLightStops: Unknown;
+}
+
+function summaryOf(frames: readonly SeenFrame[], start: number, end: number): RunSummary {
+  const recent = frames.slice(Math.max(start, end - RUN_MEMORY), end);
+  return {
+    appearance: medianAppearance(recent),
+    faceLightStops: medianOf(recent, (frame) => frame.faceLightStops),
+    wallLightStops: medianOf(recent, (frame) => frame.wallLightStops),
+  };
+}
+
 /** Whether the frame at `at` continues the run: it looks like it, or is one or two odd frames inside it. */
-function goesOn(frames: readonly SeenFrame[], start: number, at: number): boolean {
-  const recent = frames.slice(Math.max(start, at - RUN_MEMORY), at);
-  const run = medianAppearance(recent);
-  const face = medianKnown(recent.map((frame) => frame.faceLightStops));
-  const wall = medianKnown(recent.map((frame) => frame.wallLightStops));
+function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number): boolean {
+  const { appearance: run, faceLightStops: face, wallLightStops: wall } = summary;
   const now = frames[at] as SeenFrame;
   const ahead = frames.slice(at + 1, at + 1 + ODD_FRAMES);
   const fits = (frame: SeenFrame): boolean => looksLike(run, frame) && !faceStepped(frame, face, wall);

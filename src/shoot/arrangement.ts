@@ -1,5 +1,5 @@
 import { appearanceDistance, medianAppearance } from './appearance.js';
-import { difference, medianKnown, type Unknown } from './known.js';
+import { difference, medianKnown, medianOf, type Unknown } from './known.js';
 import { settingsWander } from './signals.js';
 import type { SequenceFrame } from './sequence.js';
 
@@ -56,7 +56,7 @@ export const TELLING = {
 } as const;
 
 export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
-  const of = (read: (frame: SequenceFrame) => Unknown): Unknown => medianKnown(frames.map(read));
+  const of = (read: (frame: SequenceFrame) => Unknown): Unknown => medianOf(frames, read);
   return {
     frames,
     wallLightStops: of((frame) => frame.wallLightStops),
@@ -104,13 +104,12 @@ function sharedSubjectChange(before: readonly SequenceFrame[], after: readonly S
   for (const [key, frames] of bySitter(after)) {
     const own = earlier.get(key);
     if (own === undefined || !looksAlike(own, frames)) continue;
-    changes.push(difference(medianOf(frames), medianOf(own)));
+    changes.push(difference(subjectOf(frames), subjectOf(own)));
   }
   return medianKnown(changes);
 }
 
-const medianOf = (frames: readonly SequenceFrame[]): Unknown =>
-  medianKnown(frames.map((frame) => frame.subjectLightStops));
+const subjectOf = (frames: readonly SequenceFrame[]): Unknown => medianOf(frames, (frame) => frame.subjectLightStops);
 
 function looksAlike(a: readonly SequenceFrame[], b: readonly SequenceFrame[]): boolean {
   const distance = appearanceDistance(

@@ -1,5 +1,4 @@
 import { leastSquaresCost, pelt } from '../photometry/pelt.js';
-import { known } from './known.js';
 import type { Signal } from './signals.js';
 
 /** Frames on each side that a place is first looked at with. */
@@ -49,21 +48,25 @@ function placesWorthTrying(columns: readonly (readonly (number | null)[])[], fra
 }
 
 function steps(column: readonly (number | null)[], place: number): boolean {
-  const direct = apart(column.slice(place - 1, place), column.slice(place, place + 1));
-  if (direct > 2 * TRY_FROM_NOISES) return true;
-  return (
-    apart(column.slice(Math.max(0, place - LOOK_FRAMES), place), column.slice(place, place + LOOK_FRAMES)) >
-    TRY_FROM_NOISES
-  );
+  if (apart(column, place, 1) > 2 * TRY_FROM_NOISES) return true;
+  return apart(column, place, LOOK_FRAMES) > TRY_FROM_NOISES;
 }
 
-function apart(before: readonly (number | null)[], after: readonly (number | null)[]): number {
-  const a = known(before);
-  const b = known(after);
-  if (a.length === 0 || b.length === 0) return 0;
-  return Math.abs(mean(a) - mean(b));
+/** Difference of the means of so many frames before and after a place; 0 where one side is unknown. */
+function apart(column: readonly (number | null)[], place: number, frames: number): number {
+  const before = meanOf(column, Math.max(0, place - frames), place);
+  const after = meanOf(column, place, Math.min(column.length, place + frames));
+  return before === null || after === null ? 0 : Math.abs(after - before);
 }
 
-function mean(values: readonly number[]): number {
-  return values.reduce((sum, value) => sum + value, 0) / values.length;
+function meanOf(column: readonly (number | null)[], start: number, end: number): number | null {
+  let sum = 0;
+  let count = 0;
+  for (let i = start; i < end; i++) {
+    const value = column[i] ?? null;
+    if (value === null) continue;
+    sum += value;
+    count++;
+  }
+  return count === 0 ? null : sum / count;
 }

@@ -1,4 +1,4 @@
-import { MAD_TO_SIGMA, median, robustSigma } from '../photometry/robust-statistics.js';
+import { MAD_TO_SIGMA, robustSigma } from '../photometry/robust-statistics.js';
 
 /** Statistics over values of which some are unknown (null); the unknown ones take no part. */
 export type Unknown = number | null;
@@ -7,9 +7,41 @@ export function known(values: readonly Unknown[]): number[] {
   return values.filter((value): value is number => value !== null);
 }
 
+/** Working room of medianOf; judging takes many thousands of small medians. */
+let room = new Float64Array(256);
+/** Up to here insertion beats the library's sort. */
+const FEW = 24;
+
+/** Median of what `read` gives for the items, unknown ones left out; null without any. Even counts: mean of the middle two. */
+export function medianOf<T>(items: readonly T[], read: (item: T, index: number) => Unknown): number | null {
+  if (items.length > room.length) room = new Float64Array(2 * items.length);
+  let count = 0;
+  for (let i = 0; i < items.length; i++) {
+    const value = read(items[i] as T, i);
+    if (value !== null) room[count++] = value;
+  }
+  if (count === 0) return null;
+  if (count <= FEW) insertionSort(count);
+  else room.subarray(0, count).sort();
+  const upper = room[count >> 1] as number;
+  return count % 2 === 1 ? upper : ((room[(count >> 1) - 1] as number) + upper) / 2;
+}
+
+function insertionSort(count: number): void {
+  for (let i = 1; i < count; i++) {
+    const value = room[i] as number;
+    let at = i - 1;
+    while (at >= 0 && (room[at] as number) > value) {
+      room[at + 1] = room[at] as number;
+      at--;
+    }
+    room[at + 1] = value;
+  }
+}
+
 /** Median of the known values; null without any. */
 export function medianKnown(values: readonly Unknown[]): number | null {
-  return median(known(values));
+  return medianOf(values, (value) => value);
 }
 
 /** Robust standard deviation of the known values; null under two. */
@@ -22,7 +54,7 @@ export function spreadKnown(values: readonly Unknown[]): number | null {
 export function neighbourSpread(values: readonly Unknown[]): number | null {
   const list = known(values);
   if (list.length < 3) return null;
-  const middle = median(list.slice(1).map((value, i) => Math.abs(value - (list[i] as number))));
+  const middle = medianKnown(list.slice(1).map((value, i) => Math.abs(value - (list[i] as number))));
   return middle === null ? null : (MAD_TO_SIGMA * middle) / Math.SQRT2;
 }
 

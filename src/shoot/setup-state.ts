@@ -1,8 +1,8 @@
 import type { ShootPlan } from '../contracts/plan.js';
-import { changeBetween, type Arrangement, type ArrangementChange } from './arrangement.js';
+import { type Arrangement, type ArrangementChange } from './arrangement.js';
 import { castsOf, type FrameCast } from './cast.js';
 import { lightsOf, type FrameLight } from './deviation.js';
-import { medianKnown, spreadKnown, type Unknown } from './known.js';
+import { medianOf, spreadKnown, type Unknown } from './known.js';
 import type { LightKindDecision } from './light-kind.js';
 import type { Departure } from './metering.js';
 import type { SequenceFrame } from './sequence.js';
@@ -17,7 +17,14 @@ export interface SetupMedians {
   facesShare: Unknown;
   blacksShare: Unknown;
   personToBackgroundStops: Unknown;
+  someFlashFired: boolean;
+  /** Side to side of each sitter. */
+  sitterSideToSideStops: ReadonlyMap<number, Unknown>;
+  /** Face to lower body in brightness, of each sitter and basis, where three frames or more show it; see lowerBodyKey. */
+  sitterFaceToLowerBodyStops: ReadonlyMap<string, Unknown>;
 }
+
+export const lowerBodyKey = (frame: SequenceFrame): string => `${frame.sitter}|${frame.facts.main?.basis ?? ''}`;
 
 /** One set-up with all that judging its frames needs. */
 export interface SetupState {
@@ -58,7 +65,7 @@ export function judgeWithin(frames: readonly SequenceFrame[]): {
   casts: FrameCast[];
   medians: SetupMedians;
 } {
-  const of = (read: (frame: SequenceFrame) => Unknown): Unknown => medianKnown(frames.map(read));
+  const of = (read: (frame: SequenceFrame) => Unknown): Unknown => medianOf(frames, read);
   const lights = lightsOf(frames);
   return {
     lights,
@@ -72,10 +79,37 @@ export function judgeWithin(frames: readonly SequenceFrame[]): {
       facesShare: of((frame) => frame.facts.measurement.clipping.highlights.inFacesShare),
       blacksShare: of((frame) => frame.facts.measurement.clipping.blacks.allChannelsShare),
       personToBackgroundStops: of((frame) => frame.facts.personToBackgroundStops),
+      someFlashFired: frames.some((frame) => frame.facts.flashFired === true),
+      sitterSideToSideStops: mediansBy(
+        frames,
+        (frame) => frame.sitter,
+        (frame) => frame.facts.sideToSideStops,
+        1,
+      ),
+      sitterFaceToLowerBodyStops: mediansBy(
+        frames,
+        lowerBodyKey,
+        (frame) => frame.facts.main?.faceToLowerBodyStops ?? null,
+        3,
+      ),
     },
   };
 }
 
-export function changeOfArrangement(before: Arrangement, after: Arrangement, shutterWeight: number): ArrangementChange {
-  return changeBetween(before, after, shutterWeight);
+function mediansBy<K>(
+  frames: readonly SequenceFrame[],
+  keyOf: (frame: SequenceFrame) => K,
+  read: (frame: SequenceFrame) => Unknown,
+  least: number,
+): Map<K, Unknown> {
+  const groups = new Map<K, Unknown[]>();
+  for (const frame of frames) {
+    const value = read(frame);
+    if (value === null) continue;
+    const key = keyOf(frame);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [value]);
+    else group.push(value);
+  }
+  return new Map([...groups].map(([key, values]) => [key, values.length < least ? null : medianOf(values, (v) => v)]));
 }

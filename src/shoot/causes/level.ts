@@ -131,8 +131,7 @@ function subjectMoved({ light }: FrameContext, stops: number, severity: Severity
 function lightCause(context: FrameContext, stops: number): { code: FlagCode; because: string } {
   const { lightKind, frame, setup } = context;
   if (lightKind.kind === 'flash' && stops < 0) {
-    const silentByBits =
-      frame.facts.flashFired === false && setup.frames.some((other) => other.facts.flashFired === true);
+    const silentByBits = frame.facts.flashFired === false && setup.medians.someFlashFired;
     if (stops <= -MISSING_FROM_STOPS || (silentByBits && stops <= -SILENT_BY_BITS_STOPS)) {
       const bits = silentByBits ? '; the file says that it did not fire' : '';
       return {

@@ -1,6 +1,6 @@
 import type { Flag } from '../../contracts/report.js';
-import { difference, medianKnown } from '../known.js';
-import type { FrameContext } from '../setup-state.js';
+import { difference } from '../known.js';
+import { lowerBodyKey, type FrameContext } from '../setup-state.js';
 import { severityOf } from '../severity.js';
 import { brighterOrDarker, signedStops, stopsText } from '../wording.js';
 
@@ -38,9 +38,7 @@ export function contrastFlags({ frame, setup, light }: FrameContext): Flag[] {
   const moved = difference(frame.facts.sideToSideStops, usual);
   if (moved === null || usual === null || setup.frames.length < 4) return [];
   if ((light.lightStops ?? 0) <= LIGHT_GONE_STOPS) return [];
-  const own = medianKnown(
-    setup.frames.filter((other) => other.sitter === frame.sitter).map((other) => other.facts.sideToSideStops),
-  );
+  const own = setup.medians.sitterSideToSideStops.get(frame.sitter) ?? null;
   const fromOwn = difference(frame.facts.sideToSideStops, own) ?? moved;
   const size = Math.min(Math.abs(moved), Math.abs(fromOwn));
   const floor = CONTRAST.spreads * (setup.medians.sideToSideSpreadStops ?? 0);
@@ -84,11 +82,7 @@ export function lowerBodyFlags({ frame, setup, plan, light }: FrameContext): Fla
 
 function lowerBodyChange(frame: FrameContext['frame'], setup: FrameContext['setup'], tolerance: number): Flag[] {
   const { main } = frame.facts;
-  const own = setup.frames.filter(
-    (other) => other !== frame && other.sitter === frame.sitter && other.facts.main?.basis === main?.basis,
-  );
-  if (own.length < 2) return [];
-  const usual = medianKnown(own.map((other) => other.facts.main?.faceToLowerBodyStops ?? null));
+  const usual = setup.medians.sitterFaceToLowerBodyStops.get(lowerBodyKey(frame)) ?? null;
   const moved = difference(main?.faceToLowerBodyStops ?? null, usual);
   if (moved === null || moved <= 0) return [];
   const severity = severityOf(moved, 1.5 * tolerance, frame.facts.uncertaintyPerStop, 0.15);
