@@ -4,7 +4,7 @@ import type { ShootReport } from '../contracts/report.js';
 import { Anchors } from './html/anchors.js';
 import { renderFrames } from './html/frames.js';
 import { renderMethod } from './html/method.js';
-import { SafeHtml, html } from './html/safe.js';
+import { SafeHtml, markup } from './html/safe.js';
 import { renderSetups } from './html/setups.js';
 import { renderStrip } from './html/strip.js';
 import { REPORT_SCRIPT, REPORT_STYLE } from './html/style.js';
@@ -19,6 +19,9 @@ export interface ReportExtras {
   measurements?: ReadonlyMap<string, FrameMeasurement>;
 }
 
+/** Whole elements: not a space may come between the tag and what is hashed. */
+const SCRIPT_ELEMENT = new SafeHtml(`<script>${REPORT_SCRIPT}</script>`);
+const STYLE_ELEMENT = new SafeHtml(`<style>${REPORT_STYLE}</style>`);
 const scriptHash = createHash('sha256').update(REPORT_SCRIPT).digest('base64');
 
 /**
@@ -32,25 +35,25 @@ function renderAnswer(report: ShootReport): SafeHtml {
   const parts = (['consistent', 'check', 'off', 'unreadable'] as const).filter((verdict) => s[verdict] > 0);
   const findings = s.findings.slice(0, 3);
   const things = ['', 'The thing to fix', 'The two things to fix', 'The three things to fix'][findings.length] ?? '';
-  return html`<section class="answer" aria-labelledby="answer-title">
+  return markup`<section class="answer" aria-labelledby="answer-title">
     <div>
       <h2 id="answer-title">The answer</h2>
       <p class="big">${s.consistent} of ${s.frames} frames are consistent</p>
       <div class="share-bar" aria-hidden="true">
-        ${parts.map((verdict) => html`<span class="p-${verdict}" style="flex-grow:${s[verdict]}"></span>`)}
+        ${parts.map((verdict) => markup`<span class="p-${verdict}" style="flex-grow:${s[verdict]}"></span>`)}
       </div>
       <ul class="tally">
-        ${parts.map((verdict) => html`<li>${s[verdict]} ${VERDICT_WORDS[verdict]}</li>`)}
+        ${parts.map((verdict) => markup`<li>${s[verdict]} ${VERDICT_WORDS[verdict]}</li>`)}
       </ul>
     </div>
     <div>
       ${
         findings.length === 0
-          ? html`<h2>Nothing to fix</h2>
+          ? markup`<h2>Nothing to fix</h2>
               <p>No frame stands outside its tolerance.</p>`
-          : html`<h2>${things}</h2>
+          : markup`<h2>${things}</h2>
               <ol class="fix">
-                ${findings.map((finding) => html`<li>${finding}</li>`)}
+                ${findings.map((finding) => markup`<li>${finding}</li>`)}
               </ol>`
       }
     </div>
@@ -68,7 +71,7 @@ export function renderReportHtml(report: ShootReport, extras: ReportExtras = {})
     overlayDataUris: extras.overlayDataUris ?? new Map<string, string>(),
     measurements: extras.measurements ?? new Map<string, FrameMeasurement>(),
   };
-  return html`<!doctype html>
+  return markup`<!doctype html>
     <html lang="en">
       <head>
         <meta charset="utf-8" />
@@ -77,9 +80,7 @@ export function renderReportHtml(report: ShootReport, extras: ReportExtras = {})
         <meta name="referrer" content="no-referrer" />
         <title>${report.shoot.name}: ${report.summary.consistent} of ${report.summary.frames} frames consistent</title>
         <link rel="icon" href="data:," />
-        <style>
-          ${new SafeHtml(REPORT_STYLE)}
-        </style>
+        ${STYLE_ELEMENT}
       </head>
       <body>
         <a class="skip" href="#main">To the answer</a>
@@ -111,9 +112,7 @@ export function renderReportHtml(report: ShootReport, extras: ReportExtras = {})
           </section>
         </main>
         <footer>Written by stopledger.</footer>
-        <script>
-          ${new SafeHtml(REPORT_SCRIPT)};
-        </script>
+        ${SCRIPT_ELEMENT}
       </body>
     </html> `.text;
 }

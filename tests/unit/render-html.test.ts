@@ -1,7 +1,8 @@
+import { createHash } from 'node:crypto';
 import { parseHTML } from 'linkedom';
 import { describe, expect, it } from 'vitest';
 import { REPORT_CONTENT_SECURITY_POLICY, renderReportHtml } from '../../src/render/html.js';
-import { escapeHtml, html } from '../../src/render/html/safe.js';
+import { escapeHtml, markup } from '../../src/render/html/safe.js';
 import type { ShootReport } from '../../src/contracts/report.js';
 import { fakeFlag, fakeMakersDay, fakeReport } from '../support/report.js';
 
@@ -40,6 +41,9 @@ describe('report.html', () => {
     }
     expect(text.replaceAll('http://www.w3.org/2000/svg', '')).not.toMatch(/https?:\/\/|url\((?!#)/);
     expect(REPORT_CONTENT_SECURITY_POLICY).toContain("default-src 'none'");
+    const script = /<script>([^]*?)<\/script>/.exec(text)?.[1] ?? '';
+    const hash = createHash('sha256').update(script).digest('base64');
+    expect(REPORT_CONTENT_SECURITY_POLICY).toContain(`script-src 'sha256-${hash}'`);
   });
 
   const hostile = '"><img src=x onerror=alert(1)><script>alert(2)</script>.jpg';
@@ -110,8 +114,8 @@ describe('report.html', () => {
 
 describe('the html template', () => {
   it('escapes text, keeps markup, joins lists and leaves nothing for null', () => {
-    const inner = html`<b>${'<&"\''}</b>`;
-    expect(html`<p>${inner}${[inner, 1]}${null}${undefined}${false}</p>`.text).toBe(
+    const inner = markup`<b>${'<&"\''}</b>`;
+    expect(markup`<p>${inner}${[inner, 1]}${null}${undefined}${false}</p>`.text).toBe(
       '<p><b>&lt;&amp;&quot;&#39;</b><b>&lt;&amp;&quot;&#39;</b>1</p>',
     );
     expect(escapeHtml('a\u0000b\u202ec')).toBe('a\ufffdb\ufffdc');

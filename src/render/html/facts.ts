@@ -1,4 +1,4 @@
-import { type Insertable, type SafeHtml, html } from './safe.js';
+import { type Insertable, type SafeHtml, markup } from './safe.js';
 
 /** One row of a two-column table: what, value, unit. */
 export type Fact = readonly [what: string, value: Insertable, unit?: string];
@@ -6,17 +6,17 @@ export type Fact = readonly [what: string, value: Insertable, unit?: string];
 /** A table of facts with row headers; rows whose value is null are left out. */
 export function factsTable(caption: string, facts: readonly Fact[]): SafeHtml {
   const rows = facts.filter(([, value]) => value !== null);
-  if (rows.length === 0) return html``;
-  return html`<table class="facts">
+  if (rows.length === 0) return markup``;
+  return markup`<table class="facts">
     <caption>
       ${caption}
     </caption>
     <tbody>
       ${rows.map(
         ([what, value, unit]) =>
-          html`<tr>
+          markup`<tr>
             <th scope="row">${what}</th>
-            <td>${value}${unit ? html` <span class="unit">${unit}</span>` : null}</td>
+            <td>${value}${unit ? markup` <span class="unit">${unit}</span>` : null}</td>
           </tr>`,
       )}
     </tbody>

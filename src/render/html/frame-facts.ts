@@ -2,7 +2,7 @@ import type { FrameMeasurement } from '../../contracts/measurement.js';
 import type { ReportFrame } from '../../contracts/report.js';
 import { REGION_WORDS, faceToLegs, formatSettings, formatShare, formatStops } from '../words.js';
 import { factsTable, keepTogether } from './facts.js';
-import { type SafeHtml, html } from './safe.js';
+import { type SafeHtml, markup } from './safe.js';
 
 /** Where the frame stands in stops, and its main person. */
 export function levelFacts(frame: ReportFrame): SafeHtml {
@@ -11,7 +11,7 @@ export function levelFacts(frame: ReportFrame): SafeHtml {
   const legs = faceToLegs(frame);
   const optional = (stops: number | null | undefined) =>
     stops === null || stops === undefined ? null : formatStops(stops);
-  return html`
+  return markup`
     ${factsTable('Level', [
       ['From its set-up', optional(d.fromSetupStops), 'stops'],
       ['of which settings', optional(d.ofWhichSettingsStops), 'stops'],
@@ -51,7 +51,7 @@ export function levelFacts(frame: ReportFrame): SafeHtml {
 export function cameraFacts(frame: ReportFrame, measurement: FrameMeasurement | undefined): SafeHtml {
   const clipping = frame.clipping;
   const exposure = measurement?.exposure;
-  return html`
+  return markup`
     ${factsTable('Clipping', [
       ['Highlights, any channel', clipping === null ? null : formatShare(clipping.highlightsShare)],
       ['Largest clipped area', clipping === null ? null : formatShare(clipping.largestHighlightAreaShare)],
@@ -89,10 +89,10 @@ export function cameraFacts(frame: ReportFrame, measurement: FrameMeasurement | 
 /** The lifts in the order in which to do them; null when there are none. */
 export function liftsList(frame: ReportFrame): SafeHtml | null {
   if (frame.lifts.length === 0) return null;
-  return html`<div>
+  return markup`<div>
     <h4>Lifts, in this order</h4>
     <ol>
-      ${frame.lifts.map((lift) => html`<li>${REGION_WORDS[lift.region]}: ${formatStops(lift.stops)} stops${lift.limitedBy === null ? null : `, limited by ${lift.limitedBy}`}. ${lift.because}</li>`)}
+      ${frame.lifts.map((lift) => markup`<li>${REGION_WORDS[lift.region]}: ${formatStops(lift.stops)} stops${lift.limitedBy === null ? null : `, limited by ${lift.limitedBy}`}. ${lift.because}</li>`)}
     </ol>
   </div>`;
 }

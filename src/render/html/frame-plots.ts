@@ -1,12 +1,12 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
 import { Plot, drawSvg } from './plot.js';
-import { type SafeHtml, html } from './safe.js';
+import { type SafeHtml, markup } from './safe.js';
 
 /** How much of the frame stands at which level: the 1/6-stop histogram, gathered into thirds. */
 export function renderLevelHistogram(measurement: FrameMeasurement): SafeHtml {
   const { counts, firstBinStops, binWidthStops, below, above } = measurement.tone.stopsHistogram;
   const total = counts.reduce((sum, n) => sum + n, 0) + below + above;
-  if (total === 0) return html``;
+  if (total === 0) return markup``;
   const bars = [];
   for (let i = 0; i < counts.length; i += 2) {
     const from = firstBinStops + i * binWidthStops;
@@ -35,7 +35,7 @@ export function renderLevelHistogram(measurement: FrameMeasurement): SafeHtml {
       Plot.ruleY([0], { stroke: 'var(--line)' }),
     ],
   });
-  return html`<figure>
+  return markup`<figure>
     ${svg}
     <figcaption>Levels in the frame, third-stop bins</figcaption>
   </figure>`;
@@ -47,7 +47,7 @@ export function renderFallOff(measurement: FrameMeasurement): SafeHtml {
   const points = (person?.profile ?? []).flatMap((p) =>
     p.levelStops === null ? [] : [{ height: p.heightShare, level: p.levelStops }],
   );
-  if (points.length < 3) return html``;
+  if (points.length < 3) return markup``;
   const svg = drawSvg('Level from head to feet, in stops from mid-grey', {
     width: 300,
     height: 230,
@@ -66,7 +66,7 @@ export function renderFallOff(measurement: FrameMeasurement): SafeHtml {
       Plot.dot(points, { x: 'level', y: 'height', r: 2.5, fill: 'var(--consistent)' }),
     ],
   });
-  return html`<figure>
+  return markup`<figure>
     ${svg}
     <figcaption>Fall-off on the person, cloth and skin together; feet means the lowest part seen</figcaption>
   </figure>`;

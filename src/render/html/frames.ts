@@ -4,7 +4,7 @@ import { FLAG_WORDS, VERDICT_MARKS, VERDICT_ORDER, VERDICT_WORDS, flagsWorstFirs
 import type { Anchors } from './anchors.js';
 import { cameraFacts, levelFacts, liftsList } from './frame-facts.js';
 import { renderFallOff, renderLevelHistogram } from './frame-plots.js';
-import { type SafeHtml, html } from './safe.js';
+import { type SafeHtml, markup } from './safe.js';
 
 export interface FramePictures {
   previewDataUris: ReadonlyMap<string, string>;
@@ -29,7 +29,7 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
   const withPlots =
     measurement !== undefined && (report.frames.length <= PLOTS_FOR_ALL_UP_TO || frame.verdict !== 'consistent');
   const size = measurement?.source;
-  return html`<li
+  return markup`<li
     class="frame v-${frame.verdict}"
     id="${id}"
     data-setup="${frame.setup ?? ''}"
@@ -38,13 +38,13 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
   >
     ${
       preview === undefined
-        ? html`<div class="picture none">no preview</div>`
-        : html`<img
+        ? markup`<div class="picture none">no preview</div>`
+        : markup`<img
             class="picture${overlay === undefined ? null : ' has-overlay'}"
             src="${preview}"
             alt="Preview of ${frame.name}"
             loading="lazy"
-            ${size === undefined ? null : html` width="${size.widthPx}" height="${size.heightPx}"`}
+            ${size === undefined ? null : markup` width="${size.widthPx}" height="${size.heightPx}"`}
           />`
     }
     <h3>${frame.name}</h3>
@@ -59,8 +59,8 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
     ${
       serious.length === 0
         ? null
-        : html`<ul class="because">
-            ${serious.map((flag) => html`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
+        : markup`<ul class="because">
+            ${serious.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
           </ul>`
     }
     <details>
@@ -69,7 +69,7 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
         ${
           overlay === undefined
             ? null
-            : html`<figure>
+            : markup`<figure>
                 <img
                   src="${overlay}"
                   alt="${frame.name} with face, lower body and the largest clipped area outlined"
@@ -83,30 +83,30 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
         ${
           notes.length === 0
             ? null
-            : html`<div>
+            : markup`<div>
                 <h4>Worth knowing</h4>
                 <ul class="because">
-                  ${notes.map((flag) => html`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
+                  ${notes.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
                 </ul>
               </div>`
         }
         ${liftsList(frame)}
-        ${withPlots ? html`<div>${renderLevelHistogram(measurement)}${renderFallOff(measurement)}</div>` : null}
+        ${withPlots ? markup`<div>${renderLevelHistogram(measurement)}${renderFallOff(measurement)}</div>` : null}
       </div>
-      ${frame.setup === null ? null : html`<p><a href="#${anchors.setup(frame.setup)}">Set-up ${frame.setup}</a></p>`}
+      ${frame.setup === null ? null : markup`<p><a href="#${anchors.setup(frame.setup)}">Set-up ${frame.setup}</a></p>`}
     </details>
   </li>`;
 }
 
 function options(entries: readonly (readonly [value: string, words: string])[]): SafeHtml {
-  return html`<option value="">all</option>
-    ${entries.map(([value, words]) => html`<option value="${value}">${words}</option>`)}`;
+  return markup`<option value="">all</option>
+    ${entries.map(([value, words]) => markup`<option value="${value}">${words}</option>`)}`;
 }
 
 export function renderFrames(report: ShootReport, anchors: Anchors, pictures: FramePictures): SafeHtml {
   const codes = [...new Set(report.frames.flatMap((frame) => frame.flags.map((flag) => flag.code)))];
   const verdicts = VERDICT_ORDER.filter((verdict) => report.summary[verdict] > 0);
-  return html`
+  return markup`
     <form class="filters" hidden>
       <label
         >Set-up

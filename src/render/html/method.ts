@@ -1,11 +1,11 @@
 import type { ShootReport } from '../../contracts/report.js';
-import { type SafeHtml, html } from './safe.js';
+import { type SafeHtml, markup } from './safe.js';
 
 /** What the numbers mean, what they rest on, and what they cannot tell. */
 export function renderMethod(report: ShootReport): SafeHtml {
   const s = report.summary;
   const cautions = s.cautions;
-  return html`<div class="method">
+  return markup`<div class="method">
     <p>
       Every number is in stops of light: one stop is twice or half the light. A level is counted from mid-grey (18 % of
       diffuse white). Each frame is compared with the typical frame of its own set-up, with the plan, or with a
@@ -31,9 +31,9 @@ export function renderMethod(report: ShootReport): SafeHtml {
     ${
       cautions.length === 0
         ? null
-        : html`<h3>Cautions</h3>
+        : markup`<h3>Cautions</h3>
             <ul>
-              ${cautions.map((caution) => html`<li>${caution}</li>`)}
+              ${cautions.map((caution) => markup`<li>${caution}</li>`)}
             </ul>`
     }
     <p>

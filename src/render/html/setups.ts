@@ -2,20 +2,20 @@ import type { Setup, ShootReport } from '../../contracts/report.js';
 import { formatSettings, formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
 import { factsTable, keepTogether } from './facts.js';
-import { type SafeHtml, html } from './safe.js';
+import { type SafeHtml, markup } from './safe.js';
 
 function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
   const b = setup.baseline;
   const steps = setup.changeFromPrevious?.lightThirdStopSteps ?? null;
   const sitters = setup.sitters.length;
-  return html`<article class="card" id="${anchors.setup(setup.id)}" aria-labelledby="${anchors.setup(setup.id)}-title">
+  return markup`<article class="card" id="${anchors.setup(setup.id)}" aria-labelledby="${anchors.setup(setup.id)}-title">
     <h3 id="${anchors.setup(setup.id)}-title">Set-up ${setup.id}</h3>
     <p>${setup.description}</p>
     <p>
       ${setup.frames.length} frame${setup.frames.length === 1 ? '' : 's'},
       <a href="#${anchors.frame(setup.firstFrame)}">${setup.firstFrame}</a> to
       <a href="#${anchors.frame(setup.lastFrame)}">${setup.lastFrame}</a
-      >${setup.representativeFrame === null ? null : html`; most typical: <a href="#${anchors.frame(setup.representativeFrame)}">${setup.representativeFrame}</a>`}.
+      >${setup.representativeFrame === null ? null : markup`; most typical: <a href="#${anchors.frame(setup.representativeFrame)}">${setup.representativeFrame}</a>`}.
     </p>
     ${factsTable('Baseline', [
       ['Camera settings', keepTogether(formatSettings(b))],
@@ -60,13 +60,13 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
     ${
       setup.changeFromPrevious === null
         ? null
-        : html`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
+        : markup`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
             <p>${setup.changeFromPrevious.because}</p>`
     }
   </article>`;
 }
 
 export function renderSetups(report: ShootReport, anchors: Anchors): SafeHtml {
-  if (report.setups.length === 0) return html`<p>No frame could be measured, so there is no set-up.</p>`;
-  return html`<div class="cards">${report.setups.map((setup) => renderCard(setup, anchors))}</div>`;
+  if (report.setups.length === 0) return markup`<p>No frame could be measured, so there is no set-up.</p>`;
+  return markup`<div class="cards">${report.setups.map((setup) => renderCard(setup, anchors))}</div>`;
 }

@@ -2,7 +2,7 @@ import type { ReportFrame, ShootReport } from '../../contracts/report.js';
 import { FLAG_WORDS, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
 import { Plot, drawSvg } from './plot.js';
-import { type SafeHtml, html } from './safe.js';
+import { type SafeHtml, markup } from './safe.js';
 import { spanLabel, spansOf, stripHalfRangeStops, ticksFor, type Span } from './strip-layout.js';
 import { type PlacedLabel, placeLabels, stripLabel } from './strip-labels.js';
 
@@ -167,13 +167,13 @@ export function renderStrip(report: ShootReport, anchors: Anchors): SafeHtml {
   const rows: SafeHtml[] = [];
   for (let i = 0; i < report.frames.length; i += perRow) {
     rows.push(
-      html`<div class="strip-row">
+      markup`<div class="strip-row">
         ${drawRow(report, anchors, report.frames.slice(i, i + perRow), i + 1, setupOrder)}
       </div>`,
     );
   }
   const tolerance = report.plan.toleranceStops.toFixed(2);
-  return html`<figure class="strip-figure">
+  return markup`<figure class="strip-figure">
     <div
       class="strip-scroll"
       tabindex="0"
