@@ -8,8 +8,18 @@ const BAND_ALONG = 0.04;
 const BANDS = 50;
 /** A band with fewer pixels says nothing. */
 const MIN_BAND_PIXELS = 6;
-/** A band is bare when at least this share of its width is like skin: legs are bare all across, patches are print or light. */
+/**
+ * A band is bare when at least this share of its core is like skin: legs are bare all across, patches are print or
+ * light. The core is what lies nearest to the bone; the mask's edges hold background.
+ */
 const BARE_BAND_SHARE = 0.55;
+const CORE_SHARE = 0.6;
+/**
+ * Where the garment at the hips is plainly of another colour (stops of chromaticity), skin may differ more from the
+ * face's: light from the ground colours legs.
+ */
+const OTHER_GARMENT_CHROMA = 0.8;
+const OTHER_GARMENT_REACH = 1.35;
 /** Shorter bare runs are dropped, shorter gaps in them filled (bands). */
 const MIN_RUN_BANDS = 2;
 const MAX_GAP_BANDS = 2;
@@ -58,18 +68,36 @@ function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: s
   for (let k = 0; k < legs.pixels.length; k++) {
     if (ofSide[legs.part[k]!]) members[Math.min(BANDS - 1, Math.floor(legs.along[k]! / BAND_ALONG))]!.push(k);
   }
+  const hips = members.slice(0, HIP_BANDS).flat();
+  const garment =
+    hips.length < MIN_BAND_PIXELS ? null : { rg: medianAt(colour.rg, hips), bg: medianAt(colour.bg, hips) };
+  const isLike = (k: number) => {
+    const rg = colour.rg[k]!;
+    const bg = colour.bg[k]!;
+    const distance = skinDistance(rg, bg, skin);
+    if (distance < 1) return true;
+    if (distance > OTHER_GARMENT_REACH || !garment) return false;
+    return Math.hypot(rg - garment.rg, bg - garment.bg) > OTHER_GARMENT_CHROMA;
+  };
   return members.map((ks) => {
     if (ks.length < MIN_BAND_PIXELS) return null;
-    let bare = 0;
-    for (const k of ks) if (skinDistance(colour.rg[k]!, colour.bg[k]!, skin) < 1) bare++;
+    const core = coreOf(legs, ks);
+    const bareShare = core.filter(isLike).length / core.length;
     return {
       members: ks,
-      bareShare: bare / ks.length,
-      rg: medianAt(colour.rg, ks),
-      bg: medianAt(colour.bg, ks),
-      logY: medianAt(colour.logY, ks),
+      bareShare,
+      rg: medianAt(colour.rg, core),
+      bg: medianAt(colour.bg, core),
+      logY: medianAt(colour.logY, core),
     };
   });
+}
+
+/** The members of a band nearest to the bone. */
+function coreOf(legs: LegPixels, members: readonly number[]): number[] {
+  const sorted = Float32Array.from(members, (k) => legs.aside[k]!).sort();
+  const limit = sorted[Math.min(sorted.length - 1, Math.floor(CORE_SHARE * sorted.length))]!;
+  return members.filter((k) => legs.aside[k]! <= limit);
 }
 
 /** Median of some of the values. */

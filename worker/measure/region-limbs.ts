@@ -56,6 +56,8 @@ export interface LegPixels {
   part: Uint8Array;
   /** Hip 0, knee 1, ankle 2, in the order of `pixels`. */
   along: Float32Array;
+  /** Pixels from the leg's bone, in the order of `pixels`. */
+  aside: Float32Array;
   /** Beyond the ankles. */
   feet: { pixels: Pixels; part: Uint8Array };
   partsSeen: LegPart[];
@@ -195,11 +197,14 @@ export function legPixelsOf(
   const pixels = legs.pixels();
   const boneOf = legBones.pixels();
   const along = new Float32Array(pixels.length);
+  const aside = new Float32Array(pixels.length);
   for (let k = 0; k < pixels.length; k++) {
     const bone = boneOf[k]!;
     const { start, end } = bones[bone]!;
-    const x = pixels[k]! % widthPx;
-    along[k] = start + segments.along(bone, x + 0.5, (pixels[k]! - x) / widthPx + 0.5) * (end - start);
+    const x = (pixels[k]! % widthPx) + 0.5;
+    const y = Math.floor(pixels[k]! / widthPx) + 0.5;
+    along[k] = start + segments.along(bone, x, y) * (end - start);
+    aside[k] = Math.sqrt(segments.distance2(bone, x, y));
   }
   const part = partsOf(boneOf, codes);
   const footPart = partsOf(footBones.pixels(), codes);
@@ -207,6 +212,7 @@ export function legPixelsOf(
     pixels,
     part,
     along,
+    aside,
     feet: { pixels: feet.pixels(), part: footPart },
     partsSeen: LEG_PARTS.filter((_, code) => part.includes(code) || footPart.includes(code)),
     visibility: joints.reduce((sum, j) => sum + j.visibility, 0) / joints.length,

@@ -4,7 +4,17 @@ import { BODY, Detector, FACE_FULL_RANGE, FACE_SHORT_RANGE, boxCentre, overlap, 
 import { detectionGain, withGain } from './gain.js';
 import { Landmarker, paintMask, regionFromAlignment, type LandmarkedBody } from './landmarker.js';
 import { loadNetwork } from './litert.js';
-import { distance, extent, faceSizePx, headOf, meanDetection, pairFaces, sameBody, withoutDoubles } from './match.js';
+import {
+  distance,
+  extent,
+  faceSizePx,
+  facesAway,
+  headOf,
+  meanDetection,
+  pairFaces,
+  sameBody,
+  withoutDoubles,
+} from './match.js';
 import type { FoundPerson, PeopleFinder } from './port.js';
 
 const MIN_FACE_SCORE = 0.5;
@@ -25,6 +35,8 @@ const FACE_REACH = 0.7;
  */
 const NEAR_LOOKS = [1.8, 2.4] as const;
 const SAME_FACE_OVERLAP = 0.3;
+/** A face with at least this score stands even on a body that seems turned away. */
+const SURE_FACE_SCORE = 0.8;
 
 interface Networks {
   faces: Detector;
@@ -97,20 +109,22 @@ class FrameSearch {
       if (body) this.keep(body);
     }
     const pairs = pairFaces(faces, this.bodies, FACE_REACH);
-    for (const face of faces) {
+    const seen = faces.filter((face) => !isBackOfHead(face, pairs.get(face)));
+    for (const face of seen) {
       if (pairs.has(face)) continue;
       const body = await this.bodyUnder(face);
       if (body) pairs.set(face, body);
     }
-    const people: { face: Detection | null; body: LandmarkedBody | null }[] = faces.map((face) => ({
+    const people: { face: Detection | null; body: LandmarkedBody | null }[] = seen.map((face) => ({
       face,
       body: pairs.get(face) ?? null,
     }));
-    const withFace = new Set(pairs.values());
+    const withFace = new Set(seen.map((face) => pairs.get(face)));
     for (const body of this.bodies) {
       if (withFace.has(body)) continue;
-      const face = await this.faceOf(body, faces);
-      if (face) faces.push(face);
+      const near = await this.faceOf(body, seen);
+      const face = near && !isBackOfHead(near, body) ? near : null;
+      if (face) seen.push(face);
       people.push({ face, body });
     }
     return people.sort((a, b) => sizeOf(b) - sizeOf(a)).map((person) => this.toFoundPerson(person.face, person.body));
@@ -214,6 +228,11 @@ class FrameSearch {
       },
     };
   }
+}
+
+/** A doubtful face on a body seen from behind is hair. */
+function isBackOfHead(face: Detection, body: LandmarkedBody | undefined): boolean {
+  return body !== undefined && face.score < SURE_FACE_SCORE && facesAway(body);
 }
 
 function sizeOf(person: { face: Detection | null; body: LandmarkedBody | null }): number {

@@ -31,6 +31,14 @@ export function sameBody(a: LandmarkedBody, b: LandmarkedBody): boolean {
   return TRUNK.every((i) => distance(a.landmarks[i]!, b.landmarks[i]!) < 0.12 * a.region.sidePx);
 }
 
+/** Whether a body is seen from behind: its left shoulder and left hip stand at image left of the right ones. */
+export function facesAway(body: LandmarkedBody): boolean {
+  const [leftShoulder, rightShoulder, leftHip, rightHip] = TRUNK.map((i) => body.landmarks[i]);
+  if (!leftShoulder || !rightShoulder || !leftHip || !rightHip) return false;
+  const trunk = distance(leftShoulder, leftHip);
+  return leftShoulder.x - rightShoulder.x < -0.25 * trunk && leftHip.x - rightHip.x < 0;
+}
+
 export function faceSizePx(face: Detection): number {
   return Math.max(face.boxPx.width, face.boxPx.height);
 }
