@@ -123,6 +123,8 @@ const ODD_FRAMES = 2;
 const WALL_MOVED_STOPS = 0.3;
 /** A face that steps against the wall by so much is other skin or other light. Ours. */
 const FACE_STEP_STOPS = 0.35;
+/** 1.5 times nearer to a light is 1.2 stops by the inverse square. */
+const MOST_MOVED_STOPS = 1.3;
 /** Only medians this near say that it is the same sitter in other light. Ours. */
 const SURELY_SAME = 0.6;
 /** A face turned away loses so much against the chest; more is another face. Ours. */
@@ -152,7 +154,13 @@ function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number): 
   const ahead = frames.slice(at + 1, at + 1 + ODD_FRAMES);
   const fits = (frame: SeenFrame): boolean => looksLike(run, frame) && !faceStepped(frame, face, wall);
   if (fits(now)) return true;
-  if (looksLike(run, now)) return ahead.some(fits) || isSameInOtherLight(run, frames.slice(at, at + RUN_MEMORY));
+  if (!canHaveMoved(now, face, wall)) return false;
+  if (looksLike(run, now))
+    return (
+      ahead.some(fits) ||
+      (appearanceDistance(run, now.appearance) ?? Infinity) <= SURELY_SAME ||
+      isSameInOtherLight(run, frames.slice(at, at + RUN_MEMORY))
+    );
   // Somebody else before the same wall is somebody else; the same clothes, or another wall, are not.
   const wallMoved = (frame: SeenFrame): boolean =>
     Math.abs(difference(frame.wallLightStops, wall) ?? Infinity) > WALL_MOVED_STOPS;
@@ -169,6 +177,12 @@ function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number): 
 function looksLike(run: AppearanceFacts, frame: SeenFrame): boolean {
   const distance = appearanceDistance(run, frame.appearance);
   return distance !== null && distance <= SAME_RUN;
+}
+
+/** Nobody moves so far in a light as to gain or lose this much before the same wall; that is somebody else. */
+function canHaveMoved(frame: SeenFrame, faceStops: Unknown, wallStops: Unknown): boolean {
+  const face = difference(frame.faceLightStops, faceStops);
+  return face === null || Math.abs(face - (difference(frame.wallLightStops, wallStops) ?? face)) <= MOST_MOVED_STOPS;
 }
 
 /** The face stepped and the wall did not go with it. */

@@ -1,5 +1,5 @@
 import { appearanceDistance, medianAppearance } from './appearance.js';
-import { difference, medianKnown, medianOf, type Unknown } from './known.js';
+import { difference, medianKnown, medianOf, middleOf, type Unknown } from './known.js';
 import { settingsWander } from './signals.js';
 import type { SequenceFrame } from './sequence.js';
 
@@ -57,16 +57,17 @@ export const TELLING = {
 
 export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
   const of = (read: (frame: SequenceFrame) => Unknown): Unknown => medianOf(frames, read);
+  const dial = (read: (frame: SequenceFrame) => Unknown): Unknown => middleOf(frames, read);
   return {
     frames,
     wallLightStops: of((frame) => frame.wallLightStops),
     wallLevelStops: of((frame) => frame.facts.backgroundLevelStops),
     sideToSideStops: of((frame) => frame.facts.sideToSideStops),
     mired: of((frame) => frame.facts.backgroundMired ?? frame.facts.neutralMired),
-    av: of((frame) => frame.facts.av),
-    sv: of((frame) => frame.facts.sv),
-    tv: of((frame) => frame.facts.tv),
-    settingsStops: of((frame) => frame.settingsStops) ?? 0,
+    av: dial((frame) => frame.facts.av),
+    sv: dial((frame) => frame.facts.sv),
+    tv: dial((frame) => frame.facts.tv),
+    settingsStops: dial((frame) => frame.settingsStops) ?? 0,
     focalLog2: of((frame) => frame.facts.focalLog2),
     settingsWander: settingsWander(frames),
   };

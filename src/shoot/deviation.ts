@@ -1,5 +1,5 @@
 import type { SubjectBasis } from './facts.js';
-import { medianKnown, spreadKnown, type Unknown } from './known.js';
+import { medianKnown, middleOf, spreadKnown, type Unknown } from './known.js';
 import type { SequenceFrame } from './sequence.js';
 
 /** How one frame's light stands to its set-up's, and who says so. Positive: brighter. */
@@ -29,7 +29,7 @@ const NOISE_STOPS = { least: 0.04, most: 0.2, unread: 0.08, wholeFrame: 0.25 } a
 
 /** Judges every frame of one set-up against the set-up. */
 export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
-  const usualSettings = medianKnown(frames.map((frame) => frame.settingsStops)) ?? 0;
+  const usualSettings = middleOf(frames, (frame) => frame.settingsStops) ?? 0;
   const usualWall = medianKnown(frames.map((frame) => frame.wallLightStops));
   const wall = frames.map((frame) =>
     frame.wallLightStops === null || usualWall === null ? null : frame.wallLightStops - usualWall,

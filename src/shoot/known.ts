@@ -14,17 +14,28 @@ const FEW = 24;
 
 /** Median of what `read` gives for the items, unknown ones left out; null without any. Even counts: mean of the middle two. */
 export function medianOf<T>(items: readonly T[], read: (item: T, index: number) => Unknown): number | null {
+  const count = sortInRoom(items, read);
+  if (count === 0) return null;
+  const upper = room[count >> 1] as number;
+  return count % 2 === 1 ? upper : ((room[(count >> 1) - 1] as number) + upper) / 2;
+}
+
+/** The same for values on a dial, where the mean of two is neither: even counts give the lower of the middle two. */
+export function middleOf<T>(items: readonly T[], read: (item: T, index: number) => Unknown): number | null {
+  const count = sortInRoom(items, read);
+  return count === 0 ? null : (room[(count - 1) >> 1] as number);
+}
+
+function sortInRoom<T>(items: readonly T[], read: (item: T, index: number) => Unknown): number {
   if (items.length > room.length) room = new Float64Array(2 * items.length);
   let count = 0;
   for (let i = 0; i < items.length; i++) {
     const value = read(items[i] as T, i);
     if (value !== null) room[count++] = value;
   }
-  if (count === 0) return null;
   if (count <= FEW) insertionSort(count);
   else room.subarray(0, count).sort();
-  const upper = room[count >> 1] as number;
-  return count % 2 === 1 ? upper : ((room[(count >> 1) - 1] as number) + upper) / 2;
+  return count;
 }
 
 function insertionSort(count: number): void {

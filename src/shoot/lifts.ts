@@ -1,5 +1,6 @@
 import type { Lift } from '../contracts/report.js';
 import type { Box, Outline } from '../contracts/quantities.js';
+import { lightFallStops } from './causes/regions.js';
 import type { FrameContext } from './setup-state.js';
 import { stopsText } from './wording.js';
 
@@ -49,9 +50,9 @@ function faceLift({ frame, light, plan }: FrameContext): Wanted | null {
   };
 }
 
-function lowerBodyLift({ frame, plan }: FrameContext): Wanted | null {
+function lowerBodyLift({ frame, plan, setup }: FrameContext): Wanted | null {
   const { main } = frame.facts;
-  const fall = main?.faceToLowerBodyLightStops ?? null;
+  const fall = main === null ? null : lightFallStops(main, setup.medians.sitterLegSkinStops.get(frame.sitter) ?? 0);
   if (main?.lowerBody === null || main?.lowerBody === undefined || fall === null || main.basis === 'clothing')
     return null;
   const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? 0.3;

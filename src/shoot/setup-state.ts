@@ -2,7 +2,7 @@ import type { ShootPlan } from '../contracts/plan.js';
 import { type Arrangement, type ArrangementChange } from './arrangement.js';
 import { castsOf, type FrameCast } from './cast.js';
 import { lightsOf, type FrameLight } from './deviation.js';
-import { medianOf, spreadKnown, type Unknown } from './known.js';
+import { difference, medianOf, spreadKnown, type Unknown } from './known.js';
 import type { LightKindDecision } from './light-kind.js';
 import type { Departure } from './metering.js';
 import type { SequenceFrame } from './sequence.js';
@@ -20,6 +20,8 @@ export interface SetupMedians {
   someFlashFired: boolean;
   /** Side to side of each sitter. */
   sitterSideToSideStops: ReadonlyMap<number, Unknown>;
+  /** How far each sitter's leg skin differs from the others' by itself, as far as told by three sitters or more. */
+  sitterLegSkinStops: ReadonlyMap<number, Unknown>;
   /** Face to lower body in brightness, of each sitter and basis, where three frames or more show it; see lowerBodyKey. */
   sitterFaceToLowerBodyStops: ReadonlyMap<string, Unknown>;
 }
@@ -86,6 +88,7 @@ export function judgeWithin(frames: readonly SequenceFrame[]): {
         (frame) => frame.facts.sideToSideStops,
         1,
       ),
+      sitterLegSkinStops: legSkins(frames),
       sitterFaceToLowerBodyStops: mediansBy(
         frames,
         lowerBodyKey,
@@ -94,6 +97,22 @@ export function judgeWithin(frames: readonly SequenceFrame[]): {
       ),
     },
   };
+}
+
+/** Fewer sitters do not tell light from skin. */
+const LEAST_SITTERS = 3;
+
+/** Under one light the sitters' falls from face to legs differ by skin alone: each sitter's median minus the median of all. */
+function legSkins(frames: readonly SequenceFrame[]): Map<number, Unknown> {
+  const falls = mediansBy(
+    frames,
+    (frame) => frame.sitter,
+    (frame) => frame.facts.main?.faceToLowerBodyLightStops ?? null,
+    1,
+  );
+  if (falls.size < LEAST_SITTERS) return new Map();
+  const usual = medianOf([...falls.values()], (fall) => fall);
+  return new Map([...falls].map(([sitter, fall]) => [sitter, difference(fall, usual)]));
 }
 
 function mediansBy<K>(

@@ -203,5 +203,5 @@ function legsOf(
   const cloth = read(light + person.trouserStops);
   const level = person.legs === 'skin' ? skin : person.legs === 'clothing' ? cloth : (skin + cloth) / 2;
   const fall = person.legs === 'clothing' ? null : read(onSubject + person.faceStops) - skin;
-  return { levelStops: level, basis: person.legs, faceToLowerBodyLightStops: fall, uncertaintyStops: 0.3 };
+  return { levelStops: level, basis: person.legs, faceToLowerBodyLightStops: fall, uncertaintyStops: 0.35 };
 }

@@ -1,3 +1,4 @@
+import type { Person } from '../../contracts/people.js';
 import type { Flag } from '../../contracts/report.js';
 import { difference } from '../known.js';
 import { lowerBodyKey, type FrameContext } from '../setup-state.js';
@@ -12,6 +13,19 @@ const CONTRAST = { checkStops: 0.9, faultStops: 1.5, spreads: 4 } as const;
 const LEAST_CONFIDENCE = 0.4;
 /** A change of more than this many stops in the light leaves no region to compare. */
 const LIGHT_GONE_STOPS = -1.3;
+
+/**
+ * How much less light the lower body gets than the face. What the sitter's own leg skin adds is taken out as far
+ * as the other sitters tell it, and never by more than the stated uncertainty, which is what skin may differ by.
+ */
+export function lightFallStops(main: Person, legSkinStops: number): number | null {
+  if (main.faceToLowerBodyLightStops === null) return null;
+  const most = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_UNCERTAINTY_STOPS;
+  return main.faceToLowerBodyLightStops - Math.max(-most, Math.min(most, legSkinStops));
+}
+
+/** Face and leg skin of one sitter differ by about this (inference from site-by-site skin tables). */
+const USUAL_UNCERTAINTY_STOPS = 0.3;
 
 /** The wall moved and the subject did not. */
 export function backgroundFlags({ light, setup, plan, frame }: FrameContext): Flag[] {
@@ -63,10 +77,10 @@ export function lowerBodyFlags({ frame, setup, plan, light }: FrameContext): Fla
   if (main === null || main.basis === null || main.confidence < LEAST_CONFIDENCE) return [];
   if ((light.lightStops ?? 0) <= LIGHT_GONE_STOPS) return [];
   const tolerance = plan.toleranceStops;
-  const fall = main.faceToLowerBodyLightStops;
+  const fall = lightFallStops(main, setup.medians.sitterLegSkinStops.get(frame.sitter) ?? 0);
   const flags: Flag[] = [];
   if (fall !== null && main.basis !== 'clothing') {
-    const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? 0.3;
+    const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_UNCERTAINTY_STOPS;
     if (fall > tolerance + uncertainty)
       flags.push({
         code: 'lower-body-dark',
