@@ -1,19 +1,21 @@
 import { readFile } from 'node:fs/promises';
+import type { FrameSamples } from '../src/contracts/calibration.js';
 import type { FrameFailure, MeasuredFrame } from '../src/contracts/jobs.js';
 import type { MeasuringOptions } from '../src/contracts/options.js';
 import { StopledgerError, asStopledgerError } from '../src/errors.js';
 import { measureFrame } from './measure-frame.js';
 import { endWithParent } from './orphan-watch.js';
+import { sampleFrame } from './sample-frame.js';
 
-/** What the pool asks of one of its processes. */
-export interface PoolRequest {
-  /** The frame's file on this machine. */
-  path: string;
-  options: MeasuringOptions;
-}
+/** What the pool asks of one of its processes; `path` is the frame's file on this machine. */
+export type PoolRequest =
+  { task: 'measure'; path: string; options: MeasuringOptions } | { task: 'sample'; path: string; maxPixels: number };
 
 /** Errors cross the process boundary as code and message; their classes would not survive it. */
-export type PoolAnswer = { ok: true; result: MeasuredFrame } | { ok: false; failure: FrameFailure };
+export type PoolAnswer =
+  | { ok: true; task: 'measure'; result: MeasuredFrame }
+  | { ok: true; task: 'sample'; result: FrameSamples }
+  | { ok: false; failure: FrameFailure };
 
 endWithParent();
 
@@ -30,9 +32,11 @@ async function readFrame(path: string): Promise<Buffer> {
 }
 
 /** Entry of a measuring process: one frame a call, one call at a time. */
-export default async function measureFile({ path, options }: PoolRequest): Promise<PoolAnswer> {
+export default async function answer(request: PoolRequest): Promise<PoolAnswer> {
   try {
-    return { ok: true, result: await measureFrame(await readFrame(path), options) };
+    const bytes = await readFrame(request.path);
+    if (request.task === 'sample') return { ok: true, task: 'sample', result: await sampleFrame(bytes, request) };
+    return { ok: true, task: 'measure', result: await measureFrame(bytes, request.options) };
   } catch (thrown) {
     const { code, message } = asStopledgerError(thrown);
     return { ok: false, failure: { code, message } };

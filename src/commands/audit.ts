@@ -7,13 +7,16 @@ import { createMeasuringPool, type MeasuringPool } from '../queue/measuring-pool
 import { ReportFolder } from '../render/files.js';
 import type { JudgedFrameInput } from '../shoot/input.js';
 import { judgeShoot } from '../shoot/judge.js';
+import { defaultCalibrationFile, readCalibrations } from '../store/calibration-file.js';
 import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
 import { type OutputFlags, exitStatusOf, printReport } from './present.js';
 import { type Progress, createProgress } from './progress.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface AuditFlags extends PlanFlags, OutputFlags {}
+export interface AuditFlags extends PlanFlags, OutputFlags {
+  calibrations?: string;
+}
 
 /** Of the service's variables only those that concern measuring count here: HOST may be the shell's own. */
 const MEASURING_VARIABLES = ['WORKERS', 'FRAME_TIMEOUT_SECONDS', 'FRAME_MAX_ATTEMPTS'] as const;
@@ -93,7 +96,10 @@ export async function audit(paths: readonly string[], flags: AuditFlags, context
     maxAttempts: config.frameMaxAttempts,
   });
   try {
-    const options = MeasuringOptions.parse({ toneResponse: plan.toneResponse });
+    const options = MeasuringOptions.parse({
+      toneResponse: plan.toneResponse,
+      calibrations: await readCalibrations(flags.calibrations ?? defaultCalibrationFile(context.env)),
+    });
     const measured = await measureAll(frames, { pool, options, folder, progress, signal: context.signal });
     const shoot = { id: 'local', name: basename(resolve(paths[0] ?? '.')) };
     const judged = judgeShoot({ shoot, plan, frames: measured });

@@ -1,8 +1,10 @@
 import { createRequire } from 'node:module';
 import { extname } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
+import type { FrameSamples } from '../contracts/calibration.js';
 import type { MeasuredFrame } from '../contracts/jobs.js';
 import type { MeasuringOptions } from '../contracts/options.js';
+import type { PoolRequest } from '../../worker/pool-process.js';
 import { StopledgerError } from '../errors.js';
 import { MeasuringSlot } from './measuring-slot.js';
 
@@ -16,15 +18,22 @@ export interface MeasuringPoolOptions {
   entry?: URL;
 }
 
-export interface MeasureRequest {
+export interface FrameRequest {
   /** The frame's file on this machine. */
   path: string;
-  options: MeasuringOptions;
   signal?: AbortSignal;
   /** The SHA-256 that the file must have; not checked when left out. */
   sha256?: string;
   /** Called before each attempt with its number, from 1. */
   onAttempt?: (attempt: number) => void;
+}
+
+export interface MeasureRequest extends FrameRequest {
+  options: MeasuringOptions;
+}
+
+export interface SampleRequest extends FrameRequest {
+  maxPixels: number;
 }
 
 export interface MeasuringPool {
@@ -37,6 +46,8 @@ export interface MeasuringPool {
    * `frame-process-died` after the last attempt, or the reason of `signal`.
    */
   measure(request: MeasureRequest): Promise<MeasuredFrame>;
+  /** Reduces a frame of a bracket for calibration; waits and throws as `measure` does. */
+  sample(request: SampleRequest): Promise<FrameSamples>;
   /** Ends every process at once; what runs is rejected. */
   close(): Promise<void>;
 }
@@ -105,15 +116,36 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
     else next(slot);
   };
 
-  async function attempt(slot: MeasuringSlot, request: MeasureRequest, signal: AbortSignal): Promise<MeasuredFrame> {
-    const answer = await slot.run({ path: request.path, options: request.options }, timeLimitSeconds * 1000, signal);
+  /** One answer of a slot, checked against the SHA-256 that the file must have. */
+  async function ask(slot: MeasuringSlot, question: PoolRequest, request: FrameRequest, signal: AbortSignal) {
+    const answer = await slot.run(question, timeLimitSeconds * 1000, signal);
     if (!answer.ok) throw new StopledgerError(answer.failure.code, answer.failure.message);
-    const { sha256 } = answer.result.measurement.source;
+    const { sha256 } = answer.task === 'sample' ? answer.result.source : answer.result.measurement.source;
     if (request.sha256 !== undefined && request.sha256 !== sha256) {
       const message = `the stored file has SHA-256 ${sha256}; what was received had ${request.sha256}`;
       throw new StopledgerError('digest-mismatch', message);
     }
-    return answer.result;
+    return answer;
+  }
+
+  async function askUntilAnswered(question: PoolRequest, request: FrameRequest) {
+    const signal = request.signal === undefined ? closing.signal : AbortSignal.any([closing.signal, request.signal]);
+    signal.throwIfAborted();
+    const slot = await takeSlot(signal);
+    try {
+      for (let tries = 1; ; tries += 1) {
+        request.onAttempt?.(tries);
+        try {
+          return await ask(slot, question, request, signal);
+        } catch (error) {
+          if (!(error instanceof StopledgerError) || signal.aborted || !error.retryable) throw error;
+          if (tries < maxAttempts) continue;
+          throw new StopledgerError(error.code, `${error.message} (tried ${tries} times)`, { cause: error });
+        }
+      }
+    } finally {
+      giveBack(slot);
+    }
   }
 
   return {
@@ -124,23 +156,17 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
     },
 
     async measure(request) {
-      const signal = request.signal === undefined ? closing.signal : AbortSignal.any([closing.signal, request.signal]);
-      signal.throwIfAborted();
-      const slot = await takeSlot(signal);
-      try {
-        for (let tries = 1; ; tries += 1) {
-          request.onAttempt?.(tries);
-          try {
-            return await attempt(slot, request, signal);
-          } catch (error) {
-            if (!(error instanceof StopledgerError) || signal.aborted || !error.retryable) throw error;
-            if (tries < maxAttempts) continue;
-            throw new StopledgerError(error.code, `${error.message} (tried ${tries} times)`, { cause: error });
-          }
-        }
-      } finally {
-        giveBack(slot);
-      }
+      const { path, options: measuring } = request;
+      const answer = await askUntilAnswered({ task: 'measure', path, options: measuring }, request);
+      if (answer.task !== 'measure') throw wrongAnswer('measure', answer.task);
+      return answer.result;
+    },
+
+    async sample(request) {
+      const { path, maxPixels } = request;
+      const answer = await askUntilAnswered({ task: 'sample', path, maxPixels }, request);
+      if (answer.task !== 'sample') throw wrongAnswer('sample', answer.task);
+      return answer.result;
     },
 
     async close() {
@@ -148,4 +174,8 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
       await Promise.all(slots.map((slot) => slot.close()));
     },
   };
+}
+
+function wrongAnswer(asked: string, received: string): StopledgerError {
+  return new StopledgerError('internal', `a measuring process was asked to ${asked} and answered to ${received}`);
 }

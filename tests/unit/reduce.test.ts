@@ -134,3 +134,9 @@ it('a doubling of linear light is one stop', () => {
   );
   expect(two.meanLevelStops! - one.meanLevelStops!).toBeCloseTo(1, 6);
 });
+
+it('loses no pixel to a camera matrix that weighs blue negatively', () => {
+  const frame = { ...decoded(4, 4, () => [0, 0, 200]), rgbToXyz: [0.7, 0.2, 0.1, 0.4, 0.85, -0.25, 0, 0, 1] as const };
+  const tone = toneOf(reduceFrame(frame, straight), straight);
+  expect(tone.stopsHistogram.below).toBe(16);
+});

@@ -3,7 +3,7 @@ import type { ChannelShares, Clipping } from '../../src/contracts/tone.js';
 import type { z } from 'zod';
 import type { DecodedFrame } from '../decode/decoded-frame.js';
 import { largestConnectedArea } from './connected-area.js';
-import { BLACK_TO_CODE8, type ChannelCounts, type Reduction } from './reduce.js';
+import { blackToCode, type ChannelCounts, type Reduction } from './reduce.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Clipping at both ends: exact shares from every source pixel, areas from the working image. */
@@ -25,7 +25,7 @@ export function clippingOf(
     },
     blacks: {
       ...shares(reduction.bottom, reduction.pixels),
-      toCode8: BLACK_TO_CODE8,
+      toCode8: (blackToCode(frame) * 255) / frame.maxCode,
       largestAreaShare: blackArea.share,
       largestAreaBox: blackArea.box,
     },

@@ -4,7 +4,15 @@ import { KEY_SHIFT, LIGHT_KEYS } from './light-histogram.js';
 /** Long edge that the block size aims at: blocks are the largest whole number of pixels that keeps at least this many. */
 const WORKING_LONG_EDGE_PX = 1024;
 /** Codes of an 8-bit file at or under this count as black; wider files in proportion. */
-export const BLACK_TO_CODE8 = 1;
+const BLACK_TO_CODE8 = 1;
+
+/**
+ * Codes at or under this count as black. Raw codes are proportional to light, where code 1 of 255 is still eight
+ * stops under white: there only the black level itself counts.
+ */
+export function blackToCode(frame: Pick<DecodedFrame, 'encoding' | 'maxCode'>): number {
+  return frame.encoding === 'scene' ? 0 : (BLACK_TO_CODE8 * frame.maxCode) / 255;
+}
 
 /** What one pass over all source pixels leaves: everything later comes from here. Stored orientation. */
 export interface Reduction {
@@ -50,7 +58,7 @@ export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) =
   const [sceneR, sceneG, sceneB] = sceneTables(frame, toScene);
   const [, , , weightR, weightG, weightB] = frame.rgbToXyz;
   const [topR, topG, topB] = topCodes(frame);
-  const bottom = (BLACK_TO_CODE8 * maxCode) / 255;
+  const bottom = blackToCode(frame);
   const toCode8Shift = maxCode > 255 ? 8 : 0;
 
   const lightKeys = new Uint32Array(LIGHT_KEYS);
@@ -97,7 +105,9 @@ export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) =
           accR += lightR;
           accG += lightG;
           accB += lightB;
-          oneFloat[0] = weightR * lightR + weightG * lightG + weightB * lightB;
+          const light = weightR * lightR + weightG * lightG + weightB * lightB;
+          // A camera's matrix may weigh a channel negatively: light is never less than none.
+          oneFloat[0] = light > 0 ? light : 0;
           lightKeys[itsBits[0]! >>> KEY_SHIFT]!++;
           red[r >> toCode8Shift]!++;
           green[g >> toCode8Shift]!++;

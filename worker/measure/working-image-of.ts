@@ -20,7 +20,7 @@ export function workingImageOf(reduction: Reduction, frame: DecodedFrame, displa
   const cells = rgb.widthPx * rgb.heightPx;
   const linearY = new Float32Array(cells);
   for (let i = 0; i < cells; i++) {
-    linearY[i] = wr * rgb.data[i * 3]! + wg * rgb.data[i * 3 + 1]! + wb * rgb.data[i * 3 + 2]!;
+    linearY[i] = Math.max(0, wr * rgb.data[i * 3]! + wg * rgb.data[i * 3 + 1]! + wb * rgb.data[i * 3 + 2]!);
   }
   return {
     widthPx: rgb.widthPx,
