@@ -17,19 +17,43 @@ export interface DetectorShape {
   strides: readonly number[];
   anchorsPerLayer: number;
   keypoints: number;
+  /** Which keypoint of the mirror image is keypoint 0, 1, ... of the image. */
+  mirroredKeypoints: readonly number[];
 }
 
-export const FACE_FULL_RANGE: DetectorShape = { inputPx: 192, strides: [4], anchorsPerLayer: 1, keypoints: 6 };
+/** Right eye, left eye, nose, mouth, right ear, left ear: pairs change places. */
+const FACE_MIRRORED = [1, 0, 2, 3, 5, 4] as const;
+
+export const FACE_FULL_RANGE: DetectorShape = {
+  inputPx: 192,
+  strides: [4],
+  anchorsPerLayer: 1,
+  keypoints: 6,
+  mirroredKeypoints: FACE_MIRRORED,
+};
 export const FACE_SHORT_RANGE: DetectorShape = {
   inputPx: 128,
   strides: [8, 16, 16, 16],
   anchorsPerLayer: 2,
   keypoints: 6,
+  mirroredKeypoints: FACE_MIRRORED,
 };
-export const BODY: DetectorShape = { inputPx: 224, strides: [8, 16, 32, 32, 32], anchorsPerLayer: 2, keypoints: 4 };
+export const BODY: DetectorShape = {
+  inputPx: 224,
+  strides: [8, 16, 32, 32, 32],
+  anchorsPerLayer: 2,
+  keypoints: 4,
+  mirroredKeypoints: [0, 1, 2, 3],
+};
 
 /** Boxes overlapping more than this (intersection over union) are one thing. */
 const SAME_BOX_OVERLAP = 0.3;
+
+export interface Look {
+  liftShadows?: boolean;
+  /** Left and right of paired keypoints (eyes, ears) change places with the picture and are put back. */
+  mirrored?: boolean;
+}
 
 export class Detector {
   private readonly anchors: Point[];
@@ -44,35 +68,55 @@ export class Detector {
   /**
    * @param region the square to look in
    * @param minScore 0..1
-   * @param liftShadows look at the square root of the codes: the dark half of a side-lit face is then seen too
+   * @param look how the network looks: with shadows lifted (at the square root of the codes: the dark half of a
+   *   side-lit face is then seen too), or at the mirror image; answers are in the image as it is
    * @returns detections, best first, overlapping ones merged
    */
-  async detect(source: CropSource, region: SquareRegion, minScore: number, liftShadows = false): Promise<Detection[]> {
+  async detect(source: CropSource, region: SquareRegion, minScore: number, look: Look = {}): Promise<Detection[]> {
     const { inputPx, keypoints } = this.shape;
     const input = source.crop(region, inputPx, 1 / 127.5, -1);
-    if (liftShadows)
+    if (look.liftShadows)
       for (let i = 0; i < input.length; i++) input[i] = 2 * Math.sqrt(Math.max(0, (input[i]! + 1) / 2)) - 1;
+    if (look.mirrored) mirror(input, inputPx);
     const outputs = await this.network.run(input, [1, inputPx, inputPx, 3]);
     const [boxes, logits] = [...outputs.values()].sort((a, b) => b.length - a.length);
     if (!boxes || !logits) return [];
     const stride = 4 + keypoints * 2;
+    const order = look.mirrored ? this.shape.mirroredKeypoints : Array.from({ length: keypoints }, (_, k) => k);
     const found: Detection[] = [];
     this.anchors.forEach((anchor, index) => {
       const score = logistic(logits[index]!);
       if (score < minScore) return;
       const at = index * stride;
-      const point = (offset: number) =>
-        pointInImage(region, boxes[at + offset]! / inputPx + anchor.x, boxes[at + offset + 1]! / inputPx + anchor.y);
+      const point = (offset: number) => {
+        const across = boxes[at + offset]! / inputPx + anchor.x;
+        return pointInImage(region, look.mirrored ? 1 - across : across, boxes[at + offset + 1]! / inputPx + anchor.y);
+      };
       const centre = point(0);
       const width = (boxes[at + 2]! / inputPx) * region.sidePx;
       const height = (boxes[at + 3]! / inputPx) * region.sidePx;
       found.push({
         boxPx: { x: centre.x - width / 2, y: centre.y - height / 2, width, height },
         score,
-        keypoints: Array.from({ length: keypoints }, (_, k) => point(4 + 2 * k)),
+        keypoints: order.map((k) => point(4 + 2 * k)),
       });
     });
     return mergeOverlapping(found);
+  }
+}
+
+/** Turns `side` x `side` x 3 values into their mirror image, in place. */
+function mirror(values: Float32Array, side: number): void {
+  for (let y = 0; y < side; y++) {
+    for (let x = 0; x < side >> 1; x++) {
+      const left = (y * side + x) * 3;
+      const right = (y * side + side - 1 - x) * 3;
+      for (let c = 0; c < 3; c++) {
+        const kept = values[left + c]!;
+        values[left + c] = values[right + c]!;
+        values[right + c] = kept;
+      }
+    }
   }
 }
 

@@ -30,10 +30,15 @@ const SQUARES_UNDER_FACE = [7, 4.5] as const;
 /** A face belongs to a head whose middle is nearer than this, in face sizes. */
 const FACE_REACH = 0.7;
 /**
- * Each face is looked at again in squares of this many face sizes, shadows lifted, and the looks averaged: on
- * renders under one light from the front to 75 degrees the middle line is then off by 1.5 % of the face's width (rms).
+ * Each face is looked at again in squares of so many face sizes, shadows lifted, as it is and mirrored, and the looks
+ * averaged: one look's middle line is drawn to the lit side of a face, or to one side by the network's habit.
  */
-const NEAR_LOOKS = [1.8, 2.4] as const;
+const NEAR_LOOKS = [
+  { sides: 1.8, mirrored: false },
+  { sides: 2.4, mirrored: false },
+  { sides: 1.8, mirrored: true },
+  { sides: 2.4, mirrored: true },
+] as const;
 const SAME_FACE_OVERLAP = 0.3;
 /** A face with at least this score stands even on a body that seems turned away. */
 const SURE_FACE_SCORE = 0.8;
@@ -146,13 +151,12 @@ class FrameSearch {
     const centre = boxCentre(face.boxPx);
     const sizePx = faceSizePx(face);
     const looks: Detection[] = [];
-    for (const sides of NEAR_LOOKS) {
-      const near = await this.networks.nearFaces.detect(
-        this.source,
-        { centre, sidePx: sides * sizePx, turn: 0 },
-        MIN_FACE_SCORE,
-        true,
-      );
+    for (const { sides, mirrored } of NEAR_LOOKS) {
+      const square = { centre, sidePx: sides * sizePx, turn: 0 };
+      const near = await this.networks.nearFaces.detect(this.source, square, MIN_FACE_SCORE, {
+        liftShadows: true,
+        mirrored,
+      });
       const same = near.find((other) => overlap(other.boxPx, face.boxPx) > SAME_FACE_OVERLAP);
       if (same) looks.push(same);
     }
