@@ -103,7 +103,7 @@ function runsOf(frames: readonly SeenFrame[]): [number, number][] {
   while (start < frames.length) {
     let end = start + 1;
     let summary = summaryOf(frames, start, end);
-    while (end < frames.length && goesOn(frames, summary, end)) {
+    while (end < frames.length && goesOn(frames, summary, end, end - start)) {
       end++;
       if (end - start <= RUN_MEMORY || (end - start) % REFRESH_EVERY === 0) summary = summaryOf(frames, start, end);
     }
@@ -125,8 +125,12 @@ const WALL_MOVED_STOPS = 0.3;
 const FACE_STEP_STOPS = 0.35;
 /** 1.5 times nearer to a light is 1.2 stops by the inverse square. */
 const MOST_MOVED_STOPS = 1.3;
+/** A single odd face between frames of one sitter, nearer than most of that sitter's own scatter. Ours. */
+const ODD_BUT_SAME = 1.2;
+/** A sitter must have been seen this often before an odd face may be theirs. Ours. */
+const LEAST_KNOWN = 3;
 /** Only medians this near say that it is the same sitter in other light. Ours. */
-const SURELY_SAME = 0.6;
+const SURELY_SAME = 0.45;
 /** A face turned away loses so much against the chest; more is another face. Ours. */
 const ODD_SHADE_STOPS = 0.7;
 const CLOTHES = ['torsoMinusSkinLogRg', 'torsoMinusSkinLogBg'] as const;
@@ -148,7 +152,7 @@ function summaryOf(frames: readonly SeenFrame[], start: number, end: number): Ru
 }
 
 /** Whether the frame at `at` continues the run: it looks like it, or is one or two odd frames inside it. */
-function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number): boolean {
+function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number, known: number): boolean {
   const { appearance: run, faceLightStops: face, wallLightStops: wall } = summary;
   const now = frames[at] as SeenFrame;
   const ahead = frames.slice(at + 1, at + 1 + ODD_FRAMES);
@@ -157,8 +161,7 @@ function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number): 
   if (!canHaveMoved(now, face, wall)) return false;
   if (looksLike(run, now))
     return (
-      ahead.some(fits) ||
-      (appearanceDistance(run, now.appearance) ?? Infinity) <= SURELY_SAME ||
+      (known >= LEAST_KNOWN && likeEnough(run, now) && ahead.some(fits)) ||
       isSameInOtherLight(run, frames.slice(at, at + RUN_MEMORY))
     );
   // Somebody else before the same wall is somebody else; the same clothes, or another wall, are not.
@@ -172,6 +175,11 @@ function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number): 
   const [next, afterNext] = ahead;
   if (next === undefined || !(wallMoved(now) || (sameClothes && sameShade))) return false;
   return fits(next) || (afterNext !== undefined && wallMoved(next) && fits(afterNext));
+}
+
+/** One odd frame must look so much like the run to be the same face in other light. */
+function likeEnough(run: AppearanceFacts, frame: SeenFrame): boolean {
+  return (appearanceDistance(run, frame.appearance) ?? Infinity) <= ODD_BUT_SAME;
 }
 
 function looksLike(run: AppearanceFacts, frame: SeenFrame): boolean {

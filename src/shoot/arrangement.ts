@@ -96,7 +96,7 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
 }
 
 /** How alike the medians of a sitter must be on both sides of a boundary to be compared across it; see appearance.ts. Ours. */
-const SAME_ACROSS = 0.9;
+const SAME_ACROSS = 0.75;
 
 /** Median over the sitters who are on both sides of how much brighter each became, settings taken out. */
 function sharedSubjectChange(before: readonly SequenceFrame[], after: readonly SequenceFrame[]): Unknown {

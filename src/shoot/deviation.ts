@@ -23,7 +23,7 @@ export interface FrameLight {
 /** Within this of its set-up's wall level a frame is taken as properly lit when sitters are learned. Ours. */
 const PROPER_STOPS = 0.2;
 /** Two witnesses may differ by so much, and by this share of the change, and still agree. Ours. */
-const AGREEMENT = { stops: 0.3, shareOfChange: 0.25 } as const;
+const AGREEMENT = { stops: 0.25, shareOfChange: 0.25 } as const;
 /** Bounds on the noise read from the set-up itself. Ours. */
 const NOISE_STOPS = { least: 0.04, most: 0.2, unread: 0.08, wholeFrame: 0.25 } as const;
 

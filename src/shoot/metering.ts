@@ -1,4 +1,5 @@
 import {
+  TELLING,
   castChanged,
   lightChangeStops,
   lightChanged,
@@ -41,6 +42,7 @@ export function departureOf(
   const lightStops = lightChanged(change) ? lightChangeStops(change) : 0;
   const settingsStops = settingsChanged(change) ? change.settingsStops : 0;
   if (meteredAnew(change, lightStops, afterPause)) return null;
+  if (onlyTheSubject(change)) return before;
   const now = {
     fromSetupPlace: before?.fromSetupPlace ?? beforePlace,
     settingsStops: (before?.settingsStops ?? 0) + settingsStops,
@@ -57,4 +59,13 @@ function meteredAnew(change: ArrangementChange, lightStops: number, afterPause: 
   if (change.sittersShared) return respects >= 2;
   // Nobody is in both, so only the wall tells: it counts when nothing else changed and nobody had time to meter.
   return afterPause || respects >= 1;
+}
+
+/** The wall is steady and the subject is not: other light on the subject, or a sitter who only looks alike. Skin is never a fault. */
+function onlyTheSubject({ wallLightStops, subjectLightStops }: ArrangementChange): boolean {
+  if (wallLightStops === null || subjectLightStops === null) return false;
+  return (
+    Math.abs(wallLightStops) < TELLING.agreedLightStops &&
+    Math.abs(subjectLightStops - wallLightStops) > TELLING.agreementStops
+  );
 }

@@ -76,14 +76,16 @@ function kindFor(
   const kind = random.pick([...FAULT_KINDS, 'compensated' as const]);
   if ((kind === 'light-missing' || kind === 'light-short') && light !== 'flash') return null;
   if (kind === 'light-stepped' && (left < 8 || left > 24)) return null;
-  // Nothing tells a moved sitter from another skin when the sitter has no other frame there.
-  if (kind === 'subject-moved' && sameSitterFrames(frames, i) < 4) return null;
+  // Nothing tells a moved sitter from another skin, or a wall in shadow from less light on everything, unless the
+  // same sitter is seen right before and right after.
+  if ((kind === 'subject-moved' || kind === 'wall-light-off') && !sitterStays(frames, i)) return null;
   return kind;
 }
 
-function sameSitterFrames(frames: readonly SimulatedFrame[], i: number): number {
+/** The same sitter in the three frames before and in the four from here on. */
+function sitterStays(frames: readonly SimulatedFrame[], i: number): boolean {
   const { setup, person } = frames[i] as SimulatedFrame;
-  return frames.filter((frame) => frame.setup === setup && frame.person === person && frame.fault === null).length;
+  return frames.slice(i - 3, i + 5).every((frame) => frame.setup === setup && frame.person === person);
 }
 
 function inject(

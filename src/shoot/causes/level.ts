@@ -40,7 +40,8 @@ export function levelFlags(context: FrameContext): Flag[] {
   if (settingsMoved) flags.push(settingsFlag(context, settingsSeverity(settings, tolerance) ?? 'note'));
   const lightSeverity = severityOf(lightStops, tolerance, u, light.errorStops, witnesses);
   if (lightSeverity !== null) flags.push(lightFlag(context, lightStops, lightSeverity));
-  flags.push(offBaseline(context, severity, levelStops));
+  const subjectOnly = light.witnesses === 'disagree' && !settingsMoved;
+  flags.push(offBaseline(context, subjectOnly ? 'check' : severity, levelStops));
   return flags;
 }
 
@@ -121,10 +122,11 @@ function subjectMoved({ light }: FrameContext, stops: number, severity: Severity
   const wall = light.wallStops ?? 0;
   return {
     code: stops < 0 ? 'face-dark' : 'face-bright',
-    severity,
+    // Somebody who only looks alike cannot be ruled out, so it is never more than worth a look.
+    severity: severity === 'fault' ? 'check' : severity,
     stops,
     region: 'face',
-    because: `The face is ${stopsText(stops)} ${brighterOrDarker(stops)} than in this sitter's other frames while the background stands at ${signedStops(wall)}: the sitter moved or turned in the light.`,
+    because: `The face is ${stopsText(stops)} ${brighterOrDarker(stops)} than in this sitter's other frames while the background stands at ${signedStops(wall)}: the sitter moved or turned in the light, or somebody else stands there.`,
   };
 }
 
