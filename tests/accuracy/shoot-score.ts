@@ -1,17 +1,10 @@
 import { ShootPlan } from '../../src/contracts/plan.js';
 import type { ReportFrame, ShootReport } from '../../src/contracts/report.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
+import type { AccuracyRow } from './row.js';
 import { LEVEL_FAULTS, type FaultKind } from './simulated-faults.js';
 import { SeededRandom } from './seeded-random.js';
 import { simulateShoot, type SimulatedShoot } from './shoot-simulator.js';
-
-export interface AccuracyRow {
-  what: string;
-  value: number;
-  goal: string;
-  met: boolean;
-  source: string;
-}
 
 export interface ShootScores {
   shoots: number;
@@ -173,31 +166,36 @@ export function shuffled<T>(items: readonly T[], seed: number): T[] {
   return mixed;
 }
 
-/** Rows for a table of accuracy: value, goal, whether it is met. */
-export function shootAccuracyRows(firstSeed = 1, shoots = 200): AccuracyRow[] {
+/** Rows for the table of accuracy. */
+export function shootRows(firstSeed = 1, shoots = 200): AccuracyRow[] {
   const scores = scoreShoots(firstSeed, shoots);
-  const source = `shoot simulator, ${shoots} shoots from seed ${firstSeed}, ${scores.frames} frames`;
-  const atLeast = (what: string, value: number, goal: number): AccuracyRow => ({
+  const section = 'judging simulated shoots';
+  const truth = `shoot simulator, ${shoots} shoots with faults (${scores.frames} frames) and ${shoots} clean, from seed ${firstSeed}`;
+  const least = (what: string, measured: number, goal: number): AccuracyRow => ({
+    section,
     what,
-    value,
-    goal: `>= ${goal}`,
-    met: value >= goal,
-    source,
+    measured,
+    goal,
+    unit: 'share',
+    sense: 'least',
+    truth,
   });
-  const atMost = (what: string, value: number, goal: number): AccuracyRow => ({
+  const most = (what: string, measured: number, goal: number, unit: string): AccuracyRow => ({
+    section,
     what,
-    value,
-    goal: `<= ${goal}`,
-    met: value <= goal,
-    source,
+    measured,
+    goal,
+    unit,
+    sense: 'most',
+    truth,
   });
   return [
-    atLeast('set-up boundaries, F1', scores.boundaryF1, 0.95),
-    atLeast('faults, precision', scores.faultPrecision, 0.95),
-    atLeast('faults, recall', scores.faultRecall, 0.95),
-    atLeast('cause named right', scores.causeShare, 0.9),
-    atMost('false flags on clean shoots, per 200 frames', scores.falseFlagsPer200, 1),
-    atMost('frames whose flags another skin changes', scores.swappedSkinChanged, 0),
-    atMost('shoots whose report a shuffle changes', scores.shuffledDiffering, 0),
+    least('set-up boundaries, F1', scores.boundaryF1, 0.95),
+    least('faults of 1/3 stop and more, precision', scores.faultPrecision, 0.95),
+    least('faults of 1/3 stop and more, recall', scores.faultRecall, 0.95),
+    least('cause named right', scores.causeShare, 0.9),
+    most('false flags on clean shoots', scores.falseFlagsPer200, 1, 'frames in 200'),
+    most('flags that another skin changes', scores.swappedSkinChanged, 0, 'frames'),
+    most('reports that a shuffle changes', scores.shuffledDiffering, 0, 'shoots'),
   ];
 }
