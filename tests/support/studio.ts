@@ -71,8 +71,22 @@ async function read16(file: string, grey: boolean): Promise<{ codes: Uint16Array
   return { codes, widthPx: info.width, heightPx: info.height };
 }
 
-/** Reads one render with its truth. */
-export async function loadStudioRender(name: string): Promise<StudioRender> {
+function squares(codes: Uint16Array): Float32Array {
+  const out = new Float32Array(codes.length);
+  for (let i = 0; i < codes.length; i++) out[i] = 2 * (codes[i]! / 65520) ** 2;
+  return out;
+}
+
+const loaded = new Map<string, Promise<StudioRender>>();
+
+/** Reads one render with its truth; kept for the next test that wants it, so never write into it. */
+export function loadStudioRender(name: string): Promise<StudioRender> {
+  const render = loaded.get(name) ?? readStudioRender(name);
+  loaded.set(name, render);
+  return render;
+}
+
+async function readStudioRender(name: string): Promise<StudioRender> {
   const at = (ending: string) => path.join(STUDIO_FOLDER, `${name}.${ending}`);
   const light = await read16(at('light.png'), false);
   const half = await read16(at('white.png'), true);
@@ -90,7 +104,7 @@ export async function loadStudioRender(name: string): Promise<StudioRender> {
     name,
     widthPx,
     heightPx,
-    linearRgb: Float32Array.from(light.codes, (code) => 2 * (code / 65520) ** 2),
+    linearRgb: squares(light.codes),
     white,
     parts: Uint8Array.from({ length: pixels }, (_, i) => partsRaw.data[i * partsRaw.info.channels]!),
     truth: JSON.parse(readFileSync(at('truth.json'), 'utf8')) as StudioTruth,
@@ -123,9 +137,15 @@ export function cropRender(
   return { ...render, widthPx, heightPx, linearRgb, white, parts };
 }
 
-function srgbCode(linear: number): number {
-  const v = Math.min(1, Math.max(0, linear));
+/** sRGB codes over the square root of light: fine enough to be exact to a code. */
+const CODE_STEPS = 16384;
+const CODES = Uint8Array.from({ length: CODE_STEPS + 1 }, (_, i) => {
+  const v = (i / CODE_STEPS) ** 2;
   return Math.round(255 * (v <= 0.0031308 ? 12.92 * v : 1.055 * v ** (1 / 2.4) - 0.055));
+});
+
+function srgbCode(linear: number): number {
+  return CODES[Math.round(Math.sqrt(Math.min(1, Math.max(0, linear))) * CODE_STEPS)]!;
 }
 
 function srgbLinear(code: number): number {
