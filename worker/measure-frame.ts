@@ -7,6 +7,7 @@ import { chooseToneResponse } from './measure/choose-tone-response.js';
 import { clippingOf } from './measure/clipping.js';
 import { colourOf } from './measure/colour.js';
 import { measurePeople } from './measure/people.js';
+import { ownRenderingOf } from './measure/own-rendering.js';
 import { productsOf } from './measure/products.js';
 import { reduceFrame } from './measure/reduce.js';
 import { StageTimer } from './measure/stage-timer.js';
@@ -54,6 +55,7 @@ export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Pr
     people,
     background,
     colour: colourOf(image, regions, people, background),
+    ownRendering: decoded.format === 'raw' ? await ownRenderingOf(bytes, options.maxPixels) : null,
     notes: [...notes, ...decoded.notes],
     timing: timer.milliseconds,
   };

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { ExposureData } from './exposure.js';
 import { Background, Colour, Person } from './people.js';
 import { count } from './quantities.js';
-import { Clipping, Tone, ToneResponse } from './tone.js';
+import { Clipping, StopsHistogram, Tone, ToneResponse } from './tone.js';
 
 export const FrameSource = z.object({
   format: z.string().describe('jpeg, png, tiff, webp, avif, gif, heif, raw'),
@@ -36,6 +36,11 @@ export const FrameMeasurement = z.object({
   people: z.array(Person),
   background: Background,
   colour: Colour,
+  /**
+   * Raw files: the levels of the camera's own JPEG of the same exposure, found inside and read through the assumed
+   * response. Null for other files and where there is none.
+   */
+  ownRendering: StopsHistogram.nullable(),
   /** Things a reader should know; none of them stopped the measurement. */
   notes: z.array(z.string()),
   /** Wall milliseconds by stage; the only part that differs between two measurements of the same bytes. */

@@ -172,6 +172,8 @@ export const ShootSummary = z.object({
   light: z.object({ kind: z.enum(['flash', 'continuous']), shutterWeight: z.number(), because: z.string() }),
   toneResponse: z.string().describe('which tone responses the numbers went through, and what that means'),
   cautions: z.array(z.string()),
+  /** Files that are another rendering of a frame's exposure (the camera's JPEG beside its raw) and so are no frame of their own. */
+  otherRenderings: z.array(z.object({ frame: z.string(), rendering: z.string() })),
 });
 export type ShootSummary = z.infer<typeof ShootSummary>;
 

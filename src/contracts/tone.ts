@@ -4,14 +4,17 @@ import { Box, count, levelStops, share, stops } from './quantities.js';
 /** Bins of the stops histogram: 1/6 stop from -9 to +3, plus what lies below and above. */
 export const STOPS_HISTOGRAM = { firstBinStops: -9, lastBinEndStops: 3, binsPerStop: 6, bins: 72 } as const;
 
+export const StopsHistogram = z.object({
+  firstBinStops: z.literal(-9),
+  binWidthStops: z.number(),
+  counts: z.array(count()).length(72),
+  below: count(),
+  above: count(),
+});
+export type StopsHistogram = z.infer<typeof StopsHistogram>;
+
 export const Tone = z.object({
-  stopsHistogram: z.object({
-    firstBinStops: z.literal(-9),
-    binWidthStops: z.number(),
-    counts: z.array(count()).length(72),
-    below: count(),
-    above: count(),
-  }),
+  stopsHistogram: StopsHistogram,
   /** Codes of the file, 16-bit ones divided down to 0..255; luminance: the code that a grey of that luminance has. */
   code8Histograms: z.object({
     red: z.array(count()).length(256),

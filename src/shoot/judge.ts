@@ -5,6 +5,7 @@ import { factsOf, tracksOf, type FrameFacts } from './facts.js';
 import type { JudgeInput } from './input.js';
 import { decideLightKind, type LightKindDecision } from './light-kind.js';
 import { orderFrames } from './order.js';
+import { prepareFrames } from './rendering/prepare-frames.js';
 import { reportFrame, unreadableFrame } from './report-frame.js';
 import { reportSetup } from './report-setup.js';
 import type { FrameContext } from './setup-state.js';
@@ -23,7 +24,8 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
       'bad-plan',
       `Expected the name of a frame of this shoot for referenceFrame but received "${plan.referenceFrame}"`,
     );
-  const ordered = orderFrames(frames);
+  const prepared = prepareFrames(frames, plan);
+  const ordered = orderFrames(prepared.frames);
   const facts: FrameFacts[] = [];
   ordered.forEach((input, place) => {
     if (input.measurement !== null && input.failure === null) facts.push(factsOf(input, input.measurement, place));
@@ -50,7 +52,7 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
     plan,
     setups,
     frames: reported,
-    summary: summarise(reported, setups, lightKind),
+    summary: summarise(reported, setups, lightKind, prepared.otherRenderings),
   };
 }
 

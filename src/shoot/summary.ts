@@ -7,6 +7,7 @@ export function summarise(
   frames: readonly ReportFrame[],
   setups: readonly Setup[],
   light: LightKindDecision,
+  otherRenderings: ShootSummary['otherRenderings'],
 ): ShootSummary {
   const count = (verdict: ReportFrame['verdict']): number => frames.filter((frame) => frame.verdict === verdict).length;
   const flagCounts: Partial<Record<FlagCode, number>> = {};
@@ -29,6 +30,7 @@ export function summarise(
     light: { kind: light.kind, shutterWeight: light.shutterWeight, because: light.because },
     toneResponse: toneResponseText(frames),
     cautions: cautionsFor(telling, light),
+    otherRenderings,
   };
 }
 

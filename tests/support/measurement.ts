@@ -113,6 +113,7 @@ export function fakeMeasurement(fake: FakeFrame = {}): FrameMeasurement {
       backgroundMired: given(fake.wallMired, 180),
       backgroundDuv: given(fake.wallDuv, 0),
     },
+    ownRendering: null,
     notes: [],
     timing: { total: 1 },
   };

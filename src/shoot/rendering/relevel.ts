@@ -1,0 +1,102 @@
+import type { FrameMeasurement } from '../../contracts/measurement.js';
+import type { Face, LowerBody, Person } from '../../contracts/people.js';
+import type { ToneResponse } from '../../contracts/tone.js';
+
+/**
+ * The same measurement with every level moved through `light` (monotone, stops to stops) and every difference formed
+ * again from the moved levels. Averages were formed before the move; over the small spread of a region that is the
+ * same to the second order.
+ */
+export function relevel(
+  measurement: FrameMeasurement,
+  light: (levelStops: number) => number,
+  toneResponse: ToneResponse,
+): FrameMeasurement {
+  const level = (stops: number | null): number | null => (stops === null ? null : light(stops));
+  const main = measurement.people.find((p) => p.main);
+  const subject = main?.face?.levelStops ?? main?.bodyLevelStops ?? null;
+  const { tone, background } = measurement;
+  const difference = (of: number | null, from: number | null, otherwise: number | null): number | null =>
+    of === null || from === null ? otherwise : light(of) - light(from);
+  return {
+    ...measurement,
+    toneResponse,
+    tone: {
+      ...tone,
+      percentilesStops: {
+        p1: level(tone.percentilesStops.p1),
+        p5: level(tone.percentilesStops.p5),
+        p25: level(tone.percentilesStops.p25),
+        p50: level(tone.percentilesStops.p50),
+        p75: level(tone.percentilesStops.p75),
+        p95: level(tone.percentilesStops.p95),
+        p99: level(tone.percentilesStops.p99),
+      },
+      logAverageLevelStops: light(tone.logAverageLevelStops),
+      meanLevelStops: level(tone.meanLevelStops),
+    },
+    people: measurement.people.map((person) => relevelPerson(person, level)),
+    background: {
+      ...background,
+      levelStops: level(background.levelStops),
+      personToBackgroundStops: difference(subject, background.levelStops, background.personToBackgroundStops),
+    },
+  };
+}
+
+type LevelMap = (stops: number | null) => number | null;
+
+function relevelPerson(person: Person, level: LevelMap): Person {
+  const { face, lowerBody, appearance } = person;
+  const moved = {
+    face: face && relevelFace(face, level),
+    lowerBody: lowerBody && relevelLowerBody(lowerBody, level),
+    torsoLevelStops: level(person.torsoLevelStops),
+  };
+  const faceLevel = moved.face?.levelStops ?? null;
+  const minus = (a: number | null, b: number | null) => (a === null || b === null ? null : a - b);
+  const skin = minus(faceLevel, moved.lowerBody?.skinLevelStops ?? null);
+  return {
+    ...person,
+    ...moved,
+    bodyLevelStops: level(person.bodyLevelStops),
+    faceToLowerBodyStops: minus(faceLevel, moved.lowerBody?.levelStops ?? null),
+    faceToLowerBodyLightStops: person.faceToLowerBodyLightStops === null ? null : withShift(person, skin),
+    profile: person.profile.map((p) => ({ ...p, levelStops: level(p.levelStops) })),
+    appearance: {
+      ...appearance,
+      torsoMinusFaceStops: minus(moved.torsoLevelStops, faceLevel) ?? appearance.torsoMinusFaceStops,
+    },
+  };
+}
+
+/** The light difference may carry a correction over plain skin-to-skin; that correction stays. */
+function withShift(person: Person, skinDifferenceStops: number | null): number | null {
+  const before = person.faceToLowerBodyLightStops;
+  const face = person.face?.levelStops ?? null;
+  const skin = person.lowerBody?.skinLevelStops ?? null;
+  if (before === null || face === null || skin === null || skinDifferenceStops === null) return before;
+  return skinDifferenceStops + (before - (face - skin));
+}
+
+function relevelFace(face: Face, level: LevelMap): Face {
+  const bright = level(face.brightSideLevelStops);
+  const dark = level(face.darkSideLevelStops);
+  return {
+    ...face,
+    levelStops: level(face.levelStops),
+    brightSideLevelStops: bright,
+    darkSideLevelStops: dark,
+    sideToSideStops: bright === null || dark === null ? face.sideToSideStops : Math.max(0, bright - dark),
+  };
+}
+
+function relevelLowerBody(lower: LowerBody, level: LevelMap): LowerBody {
+  return {
+    ...lower,
+    levelStops: level(lower.levelStops),
+    skinLevelStops: level(lower.skinLevelStops),
+    clothLevelStops: level(lower.clothLevelStops),
+    parts: lower.parts.map((p) => ({ ...p, levelStops: level(p.levelStops) })),
+  };
+}
