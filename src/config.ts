@@ -2,6 +2,7 @@ import { availableParallelism } from 'node:os';
 import { resolve } from 'node:path';
 import { z } from 'zod';
 import { StopledgerError } from './errors.js';
+import { defaultCalibrationFile } from './store/calibration-file.js';
 
 const LOOPBACK = new Set(['localhost', '::1', '[::1]']);
 
@@ -49,6 +50,7 @@ export const SETTINGS = {
   SHUTDOWN_SECONDS: setting(whole(0, 3600), '20', 'time to end what runs after SIGTERM'),
   API_TOKENS: setting(z.string().transform((list) => list.split(',').map((one) => one.trim()).filter((one) => one !== '')).pipe(z.array(token)), '', 'bearer tokens that may use the API, separated by commas; empty lets everyone in'), // prettier-ignore
   ALLOW_OPEN_NETWORK: setting(flag, 'false', 'true: listen beyond this machine without tokens'),
+  CALIBRATIONS: setting(z.string().min(1).transform((path) => resolve(path)), () => defaultCalibrationFile(process.env), 'file of camera calibrations, as `calibrate` keeps it; read at start'), // prettier-ignore
   LOG_LEVEL: setting(z.enum(['trace', 'debug', 'info', 'warn', 'error', 'fatal', 'silent']), 'info', 'least severity that is logged'), // prettier-ignore
 } as const;
 
@@ -68,6 +70,7 @@ export interface Config {
   readonly requestTimeoutSeconds: number;
   readonly shutdownSeconds: number;
   readonly apiTokens: readonly string[];
+  readonly calibrations: string;
   readonly logLevel: Values['LOG_LEVEL'];
 }
 
@@ -121,6 +124,7 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
     requestTimeoutSeconds: values.REQUEST_TIMEOUT_SECONDS,
     shutdownSeconds: values.SHUTDOWN_SECONDS,
     apiTokens: Object.freeze(values.API_TOKENS),
+    calibrations: values.CALIBRATIONS,
     logLevel: values.LOG_LEVEL,
   });
 }

@@ -13,6 +13,7 @@ import { StopledgerError } from './errors.js';
 import { createEmbeddedQueue } from './queue/embedded-queue.js';
 import { createMeasuringPool } from './queue/measuring-pool.js';
 import { judgeShoot } from './shoot/judge.js';
+import { readCalibrations } from './store/calibration-file.js';
 import { openFolderFiles } from './store/folder-files.js';
 import { openSqliteStore } from './store/open-sqlite.js';
 
@@ -37,7 +38,7 @@ async function requeue(deps: AppDeps): Promise<void> {
     const shoot = shoots.get(frame.shootId);
     if (shoot === undefined) continue;
     const { shootId, name: frameName, sha256 } = frame;
-    await deps.queue.add({ shootId, frameName, sha256, options: measuringOptionsOf(shoot) });
+    await deps.queue.add({ shootId, frameName, sha256, options: measuringOptionsOf(shoot, deps.calibrations) });
   }
   if (waiting.length > 0) deps.log.info({ frames: waiting.length }, 'frames received earlier are measured now');
 }
@@ -56,6 +57,7 @@ function listen(server: Server, { host, port }: Config): Promise<AddressInfo> {
 /** Starts the service: API and measuring processes, embedded. Throws `bad-configuration`. */
 export async function startService(config: Config, options: ServiceOptions = {}): Promise<RunningService> {
   const log = options.log ?? pino({ level: config.logLevel });
+  const calibrations = await readCalibrations(config.calibrations);
   const store = await openSqliteStore(config.dataDir);
   const stop = new AbortController();
   const files = await openFolderFiles(config.dataDir);
@@ -84,6 +86,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
     queue,
     events,
     progress,
+    calibrations,
     judge: judgeShoot,
     log,
     shuttingDown: stop.signal,

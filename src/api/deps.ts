@@ -1,5 +1,6 @@
 import type { Logger } from 'pino';
 import type { Config } from '../config.js';
+import type { CameraCalibration } from '../contracts/calibration.js';
 import type { ShootReport } from '../contracts/report.js';
 import type { FrameQueue } from '../queue/port.js';
 import type { JudgeInput } from '../shoot/input.js';
@@ -15,6 +16,8 @@ export interface AppDeps {
   queue: FrameQueue;
   events: ShootEvents;
   progress: ProgressByVersion;
+  /** Cameras whose tone response is known; read at start. */
+  calibrations: readonly CameraCalibration[];
   judge(input: JudgeInput): ShootReport;
   log: Logger;
   /** Aborted when the service begins to shut down: no new work, and what waits ends. */

@@ -1,3 +1,4 @@
+import type { CameraCalibration } from '../contracts/calibration.js';
 import type { Request } from 'express';
 import type { MeasuringOptions as Options } from '../contracts/options.js';
 import { MeasuringOptions } from '../contracts/options.js';
@@ -50,7 +51,7 @@ export const shootHref = (shootId: string): string => `/v1/shoots/${shootId}`;
 export const frameHref = (shootId: string, name: string): string =>
   `${shootHref(shootId)}/frames/${encodeURIComponent(name)}`;
 
-/** How the frames of a shoot are measured, which follows from its plan. */
-export function measuringOptionsOf(shoot: ShootRecord): Options {
-  return MeasuringOptions.parse({ toneResponse: shoot.plan.toneResponse });
+/** How the frames of a shoot are measured, which follows from its plan and from the cameras that are calibrated. */
+export function measuringOptionsOf(shoot: ShootRecord, calibrations: readonly CameraCalibration[]): Options {
+  return MeasuringOptions.parse({ toneResponse: shoot.plan.toneResponse, calibrations });
 }

@@ -50,7 +50,8 @@ export async function takeFrame(
     });
   if (added.created) events.frame(shoot.id, upload.name, 'received');
   if (added.frame.state === 'received') {
-    await queue.add({ shootId: shoot.id, frameName: upload.name, sha256, options: measuringOptionsOf(shoot) });
+    const options = measuringOptionsOf(shoot, deps.calibrations);
+    await queue.add({ shootId: shoot.id, frameName: upload.name, sha256, options });
   }
   return receiptOf(added.frame, added.created);
 }
