@@ -3,14 +3,7 @@ import type { SniffedFormat } from '../read/sniff-format.js';
 import { decodeHeif } from './decode-heif.js';
 import { decodeRaw } from './decode-raw.js';
 import { decodePicture } from './decode-picture.js';
-import type { DecodedFrame } from './decoded-frame.js';
-
-export interface DecodeOptions {
-  /** Images that announce more pixels are refused before decoding. */
-  maxPixels: number;
-  /** Exif orientation that worker/read found, 1..8. */
-  orientation: number;
-}
+import type { DecodeOptions, DecodedFrame } from './decoded-frame.js';
 
 /**
  * Decodes one frame's file to pixels in stored orientation, with tables that turn codes into linear light.

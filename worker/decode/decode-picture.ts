@@ -11,8 +11,7 @@ import {
   type ColourDecision,
   type ColourHandling,
 } from './colour-handling.js';
-import type { DecodedFrame } from './decoded-frame.js';
-import type { DecodeOptions } from './decode-frame.js';
+import type { DecodeOptions, DecodedFrame } from './decoded-frame.js';
 import { decodingError, ENDS_EARLY, firstLine, messageOf } from './decoding-error.js';
 import { whatIsMissing, whatIsMissingAnywhere } from './file-end.js';
 import { refuseTooManyPixels } from './pixel-limit.js';

@@ -36,3 +36,10 @@ export interface DecodedFrame {
   /** Raw and the like: sentences for the measurement's notes. */
   notes: string[];
 }
+
+export interface DecodeOptions {
+  /** Images that announce more pixels are refused before decoding. */
+  maxPixels: number;
+  /** Exif orientation that worker/read found, 1..8. */
+  orientation: number;
+}
