@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import type { AuditFlags } from './audit.js';
+import { addPlanArithmetic } from './plan-arithmetic-options.js';
 import { addPlanOptions } from './plan-options.js';
 import { addOutputOptions } from './present.js';
 import type { SendFlags } from './send.js';
@@ -59,6 +60,11 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
       const { serve } = await import('./serve.js');
       done(await serve(context));
     });
+
+  addPlanArithmetic(top, async (name, flags) => {
+    const { plan } = await import('./plan.js');
+    done(plan(name, flags, context));
+  });
   return top;
 }
 
