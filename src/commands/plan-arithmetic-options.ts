@@ -1,5 +1,5 @@
 import { type Command, Option } from 'commander';
-import type { PlanCommandName, PlanFlagsByName } from './plan.js';
+import type { PlanCommandName, PlanFlagsByName } from './plan-flags.js';
 
 type Run = <Name extends PlanCommandName>(name: Name, flags: PlanFlagsByName[Name]) => Promise<void>;
 

@@ -1,7 +1,7 @@
 import { PlanArithmetic } from '../contracts/plan-arithmetic.js';
 import { StopledgerError } from '../errors.js';
 import type { LightShape } from '../photometry/hung-light.js';
-import { type BodyPlace, USUAL_STATURE_METRES } from '../plan/body-places.js';
+import { USUAL_STATURE_METRES } from '../plan/body-places.js';
 import { planFallOff } from '../plan/falloff.js';
 import { planGuide } from '../plan/guide.js';
 import { planMeter } from '../plan/meter.js';
@@ -9,6 +9,7 @@ import { planMove } from '../plan/move.js';
 import type { LightQuestion } from '../plan/planned-light.js';
 import { planRatio } from '../plan/ratio.js';
 import { planTrade } from '../plan/trade.js';
+import type { FallOffFlags, PlanCommandName, PlanFlagsByName } from './plan-flags.js';
 import { printPlan } from './plan-print.js';
 import {
   inFeet,
@@ -24,73 +25,6 @@ import {
   readShutter,
 } from './plan-quantities.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
-
-type Light = 'flash' | 'continuous';
-interface JsonFlag {
-  json?: boolean;
-}
-interface MeterFlags extends JsonFlag {
-  reads?: string;
-  ev?: string;
-  shutter?: string;
-  iso?: string;
-  target: string;
-  power?: string;
-  light?: Light;
-}
-interface TradeFlags extends JsonFlag {
-  aperture: string;
-  shutter: string;
-  iso: string;
-  light: Light;
-  sync?: string;
-  toAperture?: string;
-  toShutter?: string;
-  toIso?: string;
-}
-interface GuideFlags extends JsonFlag {
-  number: string;
-  numberIso?: string;
-  distance?: string;
-  aperture?: string;
-  power?: string;
-  iso?: string;
-}
-interface FallOffFlags extends JsonFlag {
-  distance: string;
-  raised?: string;
-  round?: string;
-  panel?: string;
-  aim?: BodyPlace | 'level';
-  stature?: string;
-  below?: string;
-  light?: Light;
-}
-interface MoveFlags extends FallOffFlags {
-  to: string;
-  toRaised?: string;
-  power?: string;
-  aperture?: string;
-}
-interface RatioFlags extends JsonFlag {
-  key?: string;
-  fill?: string;
-  lit?: string;
-  shadow?: string;
-  ratio?: string;
-  definition?: 'additive' | 'source';
-  light?: Light;
-}
-
-export interface PlanFlagsByName {
-  meter: MeterFlags;
-  trade: TradeFlags;
-  guide: GuideFlags;
-  falloff: FallOffFlags;
-  move: MoveFlags;
-  ratio: RatioFlags;
-}
-export type PlanCommandName = keyof PlanFlagsByName;
 
 const ANSWERS: { [Name in PlanCommandName]: (flags: PlanFlagsByName[Name]) => PlanArithmetic } = {
   meter: (flags) => {
@@ -117,8 +51,8 @@ const ANSWERS: { [Name in PlanCommandName]: (flags: PlanFlagsByName[Name]) => Pl
       light: flags.light ?? null,
     });
   },
-  trade: (flags) => ({
-    ...planTrade({
+  trade: (flags) =>
+    planTrade({
       from: {
         fNumber: readFNumber('--aperture', flags.aperture),
         exposureTimeSeconds: readShutter('--shutter', flags.shutter),
@@ -132,7 +66,6 @@ const ANSWERS: { [Name in PlanCommandName]: (flags: PlanFlagsByName[Name]) => Pl
       light: flags.light,
       syncSeconds: told('--sync', flags.sync, readShutter),
     }),
-  }),
   guide: (flags) =>
     planGuide({
       guideNumberMetres: readGuideNumber('--number', flags.number),
