@@ -25,10 +25,12 @@ const MIN_RUN_BANDS = 2;
 const MAX_GAP_BANDS = 2;
 /** What lies nearer to the hip than this is a garment's: shorts, skirts and swimwear cover it. */
 const HIP_BANDS = 3;
-/** A hem: material changes by this much between bands on either side. */
-const HEM_CHROMA = 0.2;
-const HEM_STOPS = 0.6;
+/** A hem: chromaticity changes by this much between the bands on either side. Shadows change it less. */
+const HEM_CHROMA = 0.25;
 const HEM_BANDS = 3;
+/** A step of light as high as this inside a run parts two materials (a turned-up cuff and the shin). */
+const STEP_STOPS = 0.8;
+const STEP_BANDS = 2;
 /** Inside a bare run a pixel is skin when it is this near to the run's own colour. */
 const RUN_REACH = 0.4;
 
@@ -45,8 +47,8 @@ interface Band {
  *
  * 1. Likeness: log chromaticity near the face skin's.
  * 2. Bands: a leg is bare all across or not at all.
- * 3. Hems: garments hang from the hips, so bare skin begins at a hem. What continues from the hips without
- *    one is cloth, even where its chromaticity is that of skin (brown trousers).
+ * 3. Hems: garments hang from the hips, so bare skin begins below a garment of another colour. What is like skin
+ *    from the hips on is cloth, all of it (brown trousers, beige skirts): rather no skin than cloth for skin.
  * 4. Inside a bare run, pixels near the run's own colour are skin: knees and calves may differ from the face.
  * @param skin the face skin's chromaticity; null (no face): nothing is called skin
  * @returns per pixel of `legs.pixels`, 1 skin, 0 cloth
@@ -107,7 +109,7 @@ function medianAt(values: Float32Array, places: readonly number[]): number {
   return medianOf(chosen)!;
 }
 
-/** Runs of bare bands [first, last] that begin at a hem below the hips. */
+/** Runs of bare bands [first, last] that begin at a hem below the hips, each cut to one material. */
 function bareRuns(bands: readonly (Band | null)[]): [number, number][] {
   const bare = bands.map((band) => band !== null && band.bareShare >= BARE_BAND_SHARE);
   const runs: [number, number][] = [];
@@ -117,30 +119,36 @@ function bareRuns(bands: readonly (Band | null)[]): [number, number][] {
     if (last && at - last[1] <= MAX_GAP_BANDS + 1) last[1] = at;
     else runs.push([at, at]);
   }
-  return runs.flatMap(([first, last]): [number, number][] => {
-    const start = hemAbove(bands, first, last);
-    return start === null || last - start + 1 < MIN_RUN_BANDS ? [] : [[start, last]];
-  });
-}
-
-/**
- * Where the bare skin of a run begins: at the run's start if a hem is there, else (the run reaches up to the
- * hips: a skin-coloured garment) below the first hem inside it; null when there is no hem.
- */
-function hemAbove(bands: readonly (Band | null)[], first: number, last: number): number | null {
-  if (first > HIP_BANDS)
-    return isHem(bands[Math.max(0, first - HEM_BANDS)], bands[Math.min(last, first + HEM_BANDS - 1)]) ? first : null;
-  for (let at = HIP_BANDS; at <= last; at++) {
-    if (isHem(bands[at - 2], bands[Math.min(last, at + 1)])) return at + 1;
-  }
-  return null;
+  return runs
+    .filter(
+      ([first, last]) =>
+        first > HIP_BANDS && isHem(bands[first - HEM_BANDS], bands[Math.min(last, first + HEM_BANDS - 1)]),
+    )
+    .map((run) => longestOfOneMaterial(bands, run))
+    .filter(([first, last]) => last - first + 1 >= MIN_RUN_BANDS);
 }
 
 function isHem(above: Band | null | undefined, below: Band | null | undefined): boolean {
-  if (!above || !below) return false;
-  return (
-    Math.hypot(above.rg - below.rg, above.bg - below.bg) > HEM_CHROMA || Math.abs(above.logY - below.logY) > HEM_STOPS
-  );
+  // Nothing seen above (a hand, the frame): the likeness alone must do.
+  if (!below) return false;
+  return !above || Math.hypot(above.rg - below.rg, above.bg - below.bg) > HEM_CHROMA;
+}
+
+/** The longest part of a run without a high step of light inside. */
+function longestOfOneMaterial(bands: readonly (Band | null)[], [first, last]: [number, number]): [number, number] {
+  let best: [number, number] = [first, first - 1];
+  let start = first;
+  for (let at = first; at <= last; at++) {
+    const above = bands[at];
+    const below = bands[at + STEP_BANDS];
+    const step = at + STEP_BANDS <= last && above && below ? Math.abs(above.logY - below.logY) : 0;
+    const ends = at === last || step > STEP_STOPS;
+    if (!ends) continue;
+    if (at - start > best[1] - best[0]) best = [start, at];
+    start = at + STEP_BANDS;
+    if (step > STEP_STOPS) at = start - 1;
+  }
+  return best;
 }
 
 function markRun(
