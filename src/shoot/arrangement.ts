@@ -1,4 +1,5 @@
 import { appearanceDistance, medianAppearance } from './appearance.js';
+import type { AppearanceFacts } from './facts.js';
 import { difference, medianKnown, medianOf, middleOf, type Unknown } from './known.js';
 import { settingsWander } from './signals.js';
 import type { SequenceFrame } from './sequence.js';
@@ -38,6 +39,8 @@ export interface ArrangementChange {
   /** Whether any setting was touched, also where the changes cancel, and the shutter under flash. */
   cameraTouched: boolean;
   sittersShared: boolean;
+  /** Shared only in that somebody in each looks the same, seen at different times. */
+  sittersRecognised: boolean;
 }
 
 /** Least change that is an other arrangement, and not pose, framing or noise. Ours; levels under the usual 1/3 stop. */
@@ -92,6 +95,7 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
     largestSettingStops: wandering ? 0 : Math.max(0, ...steps.map((step) => Math.abs(step ?? 0))),
     focalLog2: difference(after.focalLog2, before.focalLog2),
     sittersShared: subject !== null,
+    sittersRecognised: false,
   };
 }
 
@@ -130,6 +134,40 @@ function bySitter(frames: readonly SequenceFrame[]): Map<string, SequenceFrame[]
     else group.push(frame);
   }
   return groups;
+}
+
+/** How alike two sitters of different set-ups must look to be taken for one; other light tints both clothes and skin. Ours. */
+const RECOGNISED = 1.6;
+
+/**
+ * The change with sitters recognised by their looks across the whole of both arrangements, where nobody went on
+ * from one to the other. Good for a hint, not for a fault.
+ */
+export function withRecognisedSitters(
+  change: ArrangementChange,
+  before: Arrangement,
+  after: Arrangement,
+): ArrangementChange {
+  if (change.sittersShared) return change;
+  const earlier = [...bySitter(before.frames).values()].map(looksOf);
+  const changes: Unknown[] = [];
+  for (const frames of bySitter(after.frames).values()) {
+    const now = looksOf(frames);
+    let best: { subject: Unknown; distance: number } | null = null;
+    for (const then of earlier) {
+      const distance = appearanceDistance(then.appearance, now.appearance);
+      if (distance !== null && distance <= RECOGNISED && distance < (best?.distance ?? Infinity))
+        best = { subject: then.subject, distance };
+    }
+    if (best !== null) changes.push(difference(now.subject, best.subject));
+  }
+  const subject = medianKnown(changes);
+  if (subject === null) return change;
+  return { ...change, subjectLightStops: subject, sittersShared: true, sittersRecognised: true };
+}
+
+function looksOf(frames: readonly SequenceFrame[]): { appearance: AppearanceFacts; subject: Unknown } {
+  return { appearance: medianAppearance(frames.map((frame) => frame.facts)), subject: subjectOf(frames) };
 }
 
 /** Change of the light that both witnesses support, or the better one's word; 0 where nothing tells. */

@@ -1,16 +1,21 @@
 import type { SetupBaseline, Sitter } from '../contracts/report.js';
 import type { FrameFacts } from './facts.js';
-import { medianKnown, rounded, spreadKnown, type Unknown } from './known.js';
+import { difference, medianKnown, rounded, spreadKnown, type Unknown } from './known.js';
 import type { SetupState } from './setup-state.js';
 
-/** Robust medians of a set-up: what its frames have in common. Its spread is that of frames against their own sitter. */
-export function baselineOf({ frames, lights }: SetupState): SetupBaseline {
+/**
+ * Robust medians of a set-up: what its frames have in common. Its spread is that of frames
+ * against their own sitter. The level is the one metered for: where the light or a setting changed and nobody metered
+ * again, that of the set-up it departed from.
+ */
+export function baselineOf({ frames, lights, departure }: SetupState): SetupBaseline {
   const facts = frames.map((frame) => frame.facts);
   const of = (read: (fact: FrameFacts) => Unknown, decimals?: number): Unknown =>
     rounded(medianKnown(facts.map(read)), decimals);
   const usual = usualExposure(facts);
+  const departed = departure === null ? 0 : departure.settingsStops + departure.lightStops;
   return {
-    subjectLevelStops: of((fact) => fact.subjectLevelStops),
+    subjectLevelStops: rounded(difference(medianKnown(facts.map((fact) => fact.subjectLevelStops)), departed)),
     subjectSpreadStops: rounded(spreadKnown(lights.map((light) => light.levelStops))),
     backgroundLevelStops: of((fact) => fact.measurement.background.levelStops),
     personToBackgroundStops: of((fact) => fact.personToBackgroundStops),

@@ -1,5 +1,5 @@
 import type { ShootPlan } from '../contracts/plan.js';
-import { arrangementOf, changeBetween, isAnother, type Arrangement } from './arrangement.js';
+import { arrangementOf, changeBetween, isAnother, withRecognisedSitters } from './arrangement.js';
 import type { FrameFacts } from './facts.js';
 import { medianKnown } from './known.js';
 import type { LightKindDecision } from './light-kind.js';
@@ -32,7 +32,7 @@ export function buildTracks(
   );
   const all = built.flatMap((track) => track.setups).sort((a, b) => firstPlace(a) - firstPlace(b));
   all.forEach((setup, i) => (setup.id = `s${i + 1}`));
-  for (const track of built) linkSetups(track, plan.toleranceStops, light.shutterWeight);
+  for (const track of built) linkSetups(track, plan, light.shutterWeight);
   return built;
 }
 
@@ -62,15 +62,17 @@ function buildTrack(frames: SequenceFrame[], track: number, shutterWeight: numbe
   return { frames, setups, usualIntervalMs: medianKnown(intervals) };
 }
 
-function linkSetups({ setups, usualIntervalMs }: Track, toleranceStops: number, shutterWeight: number): void {
+function linkSetups({ setups, usualIntervalMs }: Track, plan: ShootPlan, shutterWeight: number): void {
   let departure: Departure | null = null;
   setups.forEach((setup, i) => {
     const previous = setups[i - 1];
     if (previous === undefined || setup.change === null) return;
+    if (plan.compareSitters !== false)
+      setup.change = withRecognisedSitters(setup.change, previous.arrangement, setup.arrangement);
     const last = previous.frames.at(-1);
     const first = setup.frames[0];
     const pause = last === undefined || first === undefined ? null : intervalMs(last, first);
-    departure = departureOf(setup.change, departure, i - 1, isPause(pause, usualIntervalMs), toleranceStops);
+    departure = departureOf(setup.change, departure, i - 1, isPause(pause, usualIntervalMs), plan.toleranceStops);
     setup.previousId = previous.id;
     setup.departure = departure;
     setup.departedFromId = departure === null ? null : (setups[departure.fromSetupPlace]?.id ?? null);
@@ -90,8 +92,4 @@ function earlierAlike(setups: readonly SetupState[], index: number, shutterWeigh
     if (comparable && !isAnother(change)) return earlier.againId ?? earlier.id;
   }
   return null;
-}
-
-export function arrangementLevel(arrangement: Arrangement): number | null {
-  return medianKnown(arrangement.frames.map((frame) => frame.facts.subjectLevelStops));
 }

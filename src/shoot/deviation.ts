@@ -1,6 +1,7 @@
 import type { SubjectBasis } from './facts.js';
-import { medianKnown, middleOf, spreadKnown, type Unknown } from './known.js';
+import { difference, medianKnown, middleOf, spreadKnown, type Unknown } from './known.js';
 import type { SequenceFrame } from './sequence.js';
+import { wallLightsByCrop } from './wall-by-crop.js';
 
 /** How one frame's light stands to its set-up's, and who says so. Positive: brighter. */
 export interface FrameLight {
@@ -30,10 +31,9 @@ const NOISE_STOPS = { least: 0.04, most: 0.2, unread: 0.08, wholeFrame: 0.25 } a
 /** Judges every frame of one set-up against the set-up. */
 export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
   const usualSettings = middleOf(frames, (frame) => frame.settingsStops) ?? 0;
-  const usualWall = medianKnown(frames.map((frame) => frame.wallLightStops));
-  const wall = frames.map((frame) =>
-    frame.wallLightStops === null || usualWall === null ? null : frame.wallLightStops - usualWall,
-  );
+  const walls = wallLightsByCrop(frames);
+  const usualWall = medianKnown(walls);
+  const wall = walls.map((stops) => difference(stops, usualWall));
   const subject = subjectAgainstOwn(frames, wall);
   const wallNoise = noiseOf(wall);
   const subjectNoise = noiseOf(subject.map((word) => word.stops));

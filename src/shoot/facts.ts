@@ -36,6 +36,8 @@ export interface FrameFacts {
   flashFired: boolean | null;
   autoExposure: boolean;
   focalLog2: number | null;
+  /** log2 of the face's height as a share of the frame: how close the crop is. */
+  cropLog2: number | null;
   backgroundMired: number | null;
   backgroundDuv: number | null;
   skinMired: number | null;
@@ -113,6 +115,7 @@ export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, 
     flashFired: exposure.flash?.fired ?? null,
     autoExposure: isAutoExposure(measurement),
     focalLog2: focal === null ? null : Math.log2(focal),
+    cropLog2: main?.face !== null && main !== null && main.face.box.height > 0 ? Math.log2(main.face.box.height) : null,
     backgroundMired: finite(colour.backgroundMired),
     backgroundDuv: finite(colour.backgroundDuv),
     skinMired: finite(colour.skinMired),

@@ -1,7 +1,7 @@
 import type { Lift } from '../contracts/report.js';
 import type { Box, Outline } from '../contracts/quantities.js';
 import { lightFallStops } from './causes/regions.js';
-import type { FrameContext } from './setup-state.js';
+import { totalOf, type FrameContext } from './setup-state.js';
 import { stopsText } from './wording.js';
 
 /** Diffuse white, log2(1 / 0.18): a rendered file clips there. */
@@ -29,7 +29,7 @@ interface Wanted {
  * further than its noise bears.
  */
 export function liftsOf(context: FrameContext): Lift[] {
-  const matchStops = context.light.levelStops === null ? 0 : -context.light.levelStops;
+  const matchStops = -(totalOf(context).levelStops ?? 0);
   return [faceLift(context), lowerBodyLift(context), backgroundLift(context)].flatMap((wanted) =>
     wanted === null ? [] : limited(wanted, context, matchStops),
   );

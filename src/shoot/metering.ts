@@ -24,6 +24,8 @@ export interface Departure {
 const TOUCHED_STOPS = 0.25;
 /** Focal lengths that far apart (log2) are another picture. Ours. */
 const OTHER_FOCAL_LOG2 = 0.7;
+/** Where it may be meant, only more than this many tolerances is worth a word. Ours. */
+const DOUBTFUL_SHARE = 1.6;
 /** Back within this share of the tolerance is back. Ours. */
 const BACK_SHARE = 0.85;
 
@@ -41,15 +43,18 @@ export function departureOf(
 ): Departure | null {
   const lightStops = lightChanged(change) ? lightChangeStops(change) : 0;
   const settingsStops = settingsChanged(change) ? change.settingsStops : 0;
-  if (meteredAnew(change, lightStops, afterPause)) return null;
+  const sureNow = !afterPause && change.sittersShared && !change.sittersRecognised;
+  // Who touches the camera in a pause, or for a new sitter, sets it.
+  if (meteredAnew(change, lightStops, afterPause) || (change.cameraTouched && !sureNow)) return null;
   if (onlyTheSubject(change)) return before;
   const now = {
     fromSetupPlace: before?.fromSetupPlace ?? beforePlace,
     settingsStops: (before?.settingsStops ?? 0) + settingsStops,
     lightStops: (before?.lightStops ?? 0) + lightStops,
-    sure: (before?.sure ?? true) && !afterPause && change.sittersShared,
+    sure: (before?.sure ?? true) && sureNow,
   };
-  return Math.abs(now.settingsStops + now.lightStops) <= toleranceStops * BACK_SHARE ? null : now;
+  const within = now.sure || before !== null ? BACK_SHARE : DOUBTFUL_SHARE;
+  return Math.abs(now.settingsStops + now.lightStops) <= toleranceStops * within ? null : now;
 }
 
 function meteredAnew(change: ArrangementChange, lightStops: number, afterPause: boolean): boolean {
@@ -62,8 +67,9 @@ function meteredAnew(change: ArrangementChange, lightStops: number, afterPause: 
 }
 
 /** The wall is steady and the subject is not: other light on the subject, or a sitter who only looks alike. Skin is never a fault. */
-function onlyTheSubject({ wallLightStops, subjectLightStops }: ArrangementChange): boolean {
-  if (wallLightStops === null || subjectLightStops === null) return false;
+function onlyTheSubject(change: ArrangementChange): boolean {
+  const { wallLightStops, subjectLightStops } = change;
+  if (wallLightStops === null || subjectLightStops === null || sideToSideChanged(change)) return false;
   return (
     Math.abs(wallLightStops) < TELLING.agreedLightStops &&
     Math.abs(subjectLightStops - wallLightStops) > TELLING.agreementStops

@@ -6,7 +6,7 @@ import type { JudgedFrameInput } from './input.js';
 import { rounded, type Unknown } from './known.js';
 import { liftsOf } from './lifts.js';
 import { fromPlanStops } from './plan-settings.js';
-import type { FrameContext } from './setup-state.js';
+import { totalOf, type FrameContext } from './setup-state.js';
 
 /** Frames whose appearance differs by less are one sitter, also across set-ups. */
 const SAME_SITTER_DISTANCE = 1.5;
@@ -15,11 +15,12 @@ export function reportFrame(context: FrameContext, reference: FrameContext | nul
   const { frame, light, setup, plan, lightKind } = context;
   const { input, measurement, name } = frame.facts;
   const flags = flagsOf(context);
+  const total = totalOf(context);
   const { clipping, exposure } = measurement;
   const deviation: Deviation = {
-    fromSetupStops: rounded(light.levelStops),
-    ofWhichSettingsStops: light.levelStops === null || !light.settingsKnown ? null : rounded(light.settingsStops),
-    ofWhichLightStops: light.levelStops === null || !light.settingsKnown ? null : rounded(light.lightStops),
+    fromSetupStops: rounded(total.levelStops),
+    ofWhichSettingsStops: light.levelStops === null || !light.settingsKnown ? null : rounded(total.settingsStops),
+    ofWhichLightStops: light.levelStops === null || !light.settingsKnown ? null : rounded(total.lightStops),
     fromPlanStops: rounded(fromPlanStops(frame.facts, plan.target, lightKind.shutterWeight)),
     fromReferenceStops: rounded(fromReference(context, reference)),
   };
@@ -30,7 +31,7 @@ export function reportFrame(context: FrameContext, reference: FrameContext | nul
     verdict: verdictOf(flags),
     flags,
     deviation,
-    toBaselineStops: rounded(light.levelStops === null ? null : -light.levelStops),
+    toBaselineStops: rounded(total.levelStops === null ? null : -total.levelStops),
     lifts: liftsOf(context).map((lift) => ({ ...lift, stops: rounded(lift.stops) ?? 0 })),
     people: measurement.people.map(reportPerson),
     clipping: {

@@ -46,6 +46,21 @@ export interface SetupState {
   againId: string | null;
 }
 
+/** How far a frame stands from the level its set-up was metered for: its own deviation and its set-up's departure. */
+export function totalOf({ light, setup }: FrameContext): {
+  settingsStops: number;
+  lightStops: Unknown;
+  levelStops: Unknown;
+} {
+  const { settingsStops: settings, lightStops: departed } = setup.departure ?? { settingsStops: 0, lightStops: 0 };
+  const plus = (own: Unknown, more: number): Unknown => (own === null ? null : own + more);
+  return {
+    settingsStops: light.settingsStops + settings,
+    lightStops: plus(light.lightStops, departed),
+    levelStops: plus(light.levelStops, settings + departed),
+  };
+}
+
 /** What a cause looks at for one frame. */
 export interface FrameContext {
   frame: SequenceFrame;

@@ -17,7 +17,7 @@ const FLOORS = {
   subjectStops: 0.07,
   sideToSideStops: 0.15,
   mired: 6,
-  settingsStops: 0.25,
+  settingsStops: 0.15,
   focalLog2: 0.35,
 } as const;
 /** A pause this many times the usual interval, and at least this long, hints that things were rearranged. Ours. */

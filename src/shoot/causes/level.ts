@@ -188,10 +188,17 @@ export function departureFlags({ setup, plan, frame }: FrameContext): Flag[] {
   const what = ofLight
     ? 'the light moved or was turned, the settings stayed'
     : 'a setting was changed, the light stayed';
+  const told: Severity = departure.sure ? severity : 'check';
   return [
     {
+      code: 'level-off-baseline',
+      severity: told,
+      stops: level,
+      because: `With the rest of ${setup.id} it is ${stopsText(level)} ${brighterOrDarker(level)} than the level metered for in ${departedFromId}.`,
+    },
+    {
       code: ofLight ? 'light-changed' : 'settings-changed',
-      severity: departure.sure ? severity : 'check',
+      severity: told,
       stops: level,
       because: `All of ${setup.id} is ${stopsText(level)} ${brighterOrDarker(level)} than ${departedFromId} was metered for (${what}); ${thirdSteps(-level)} restore it.${doubt}`,
     },
