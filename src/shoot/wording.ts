@@ -31,6 +31,6 @@ export function shutterText(seconds: number): string {
 }
 
 export function listNames(names: readonly string[]): string {
-  if (names.length <= 3) return names.join(', ');
-  return `${names[0]} … ${names.at(-1)} (${names.length} frames)`;
+  if (names.length <= 4) return names.join(', ');
+  return `${names.slice(0, 3).join(', ')} and ${names.length - 3} more`;
 }

@@ -2,6 +2,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { ShootReport } from '../../src/contracts/report.js';
 import { judgeSimulated, scoreShoots, type ShootScores } from '../accuracy/shoot-score.js';
 import { simulateShoot } from '../accuracy/shoot-simulator.js';
+import { settingsStopsOf } from '../accuracy/simulated-setups.js';
 
 /** A small seeded sample of what the accuracy table runs at length; bounds are its goals. */
 describe('judging simulated shoots', () => {
@@ -40,4 +41,35 @@ describe('judging simulated shoots', () => {
     const report = judgeSimulated(simulateShoot({ seed: 7, faults: true }));
     expect(ShootReport.safeParse(report).error).toBeUndefined();
   });
+
+  it('corrects frames that are off to within a tolerance of their set-up, as far as the tone response is right', () => {
+    let corrected = 0;
+    let within = 0;
+    for (let seed = 1; seed <= 40; seed++) {
+      const shoot = simulateShoot({ seed, faults: true });
+      const report = judgeSimulated(shoot);
+      shoot.truth.forEach((frame, i) => {
+        const toBaseline = report.frames[i]?.toBaselineStops ?? null;
+        if (toBaseline === null || !SINGLE_LEVEL_FAULTS.has(frame.fault ?? '')) return;
+        const usual = shoot.truth
+          .filter((other) => other.setup === frame.setup)
+          .map((other) => settingsStopsOf(other, shoot.light))
+          .sort((a, b) => a - b);
+        const middle = usual[usual.length >> 1] ?? 0;
+        const off = frame.lightStops + settingsStopsOf(frame, shoot.light) - middle;
+        corrected++;
+        // One stop of difference may be read wrong by the stated 0.1 stop, twice that in one of twenty.
+        if (Math.abs(off + toBaseline) <= 1 / 3 + 0.2 * Math.abs(off)) within++;
+      });
+    }
+    expect(corrected).toBeGreaterThan(60);
+    expect(within / corrected).toBeGreaterThanOrEqual(0.95);
+  });
 });
+
+const SINGLE_LEVEL_FAULTS: ReadonlySet<string> = new Set([
+  'iso-knocked',
+  'aperture-knocked',
+  'light-short',
+  'light-missing',
+]);
