@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import type { AuditFlags } from './audit.js';
+import type { CalibrateFlags } from './calibrate.js';
 import { addPlanArithmetic } from './plan-arithmetic-options.js';
 import { addPlanOptions } from './plan-options.js';
 import { addOutputOptions } from './present.js';
@@ -26,6 +27,7 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
   addOutputOptions(addPlanOptions(top.command('audit')))
     .description('measure and judge files or folders on this machine, no service needed')
     .argument('<path...>', 'image files, or folders to look through')
+    .option('--calibrations <file>', 'calibrations to use (default: those kept by calibrate)')
     .addHelpText(
       'after',
       `${EXIT_HELP}\n\nExamples:\n  stopledger audit saturday/ --out saturday-report\n  stopledger audit card-a/ card-b/ --tolerance 1/4 --light flash\n  stopledger audit saturday/ --json | jq .summary`,
@@ -59,6 +61,22 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
     .action(async () => {
       const { serve } = await import('./serve.js');
       done(await serve(context));
+    });
+
+  top
+    .command('calibrate')
+    .description('fit a camera’s tone response to a bracket of a still scene, and keep it')
+    .argument('<path...>', 'three frames or more of one still scene, exposure changed by shutter, aperture or ISO')
+    .option('--into <file>', 'file to keep it in (default: calibrations.json in your configuration folder)')
+    .option('--out <folder>', 'also draw the fitted response there, as SVG')
+    .option('--dry-run', 'print the fit and keep nothing')
+    .addHelpText(
+      'after',
+      '\nExit status: 0 fitted, 1 refused or not readable, with the reason.\n\nExample:\n  stopledger calibrate bracket/ --out bracket-fit',
+    )
+    .action(async (paths: string[], flags: CalibrateFlags) => {
+      const { calibrateCommand } = await import('./calibrate.js');
+      done(await calibrateCommand(paths, flags, context));
     });
 
   addPlanArithmetic(top, async (name, flags) => {

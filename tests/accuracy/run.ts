@@ -1,6 +1,8 @@
 import { bracketRows } from './brackets.js';
 import { curveRows } from './curves.js';
+import { regionRows } from './regions.js';
 import { isMet, type AccuracyRow } from './row.js';
+import { shootRows } from './shoot-score.js';
 import { wedgeRows } from './wedges.js';
 import { STUDIO_PRESENT } from '../../samples/make/studio.js';
 
@@ -10,6 +12,8 @@ const SECTIONS: Record<string, () => Promise<AccuracyRow[]>> = {
   wedges: wedgeRows,
   curves: async () => (STUDIO_PRESENT ? curveRows() : []),
   brackets: bracketRows,
+  regions: async () => (STUDIO_PRESENT ? regionRows() : []),
+  shoots: async () => shootRows(),
 };
 
 const rows: AccuracyRow[] = [];
