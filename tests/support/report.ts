@@ -150,6 +150,7 @@ export function fakeReport(frames: readonly FakeFrame[], findings: readonly stri
       light: { kind: 'flash', shutterWeight: 0, because: 'The camera says that the flash fired on every frame.' },
       toneResponse: 'An assumed camera curve on every frame; one stop is known to ±0.12 stops.',
       cautions: ['Weigh down light stands before you raise them.'],
+      otherRenderings: [],
     },
   });
 }
