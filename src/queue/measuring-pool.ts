@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { createRequire } from 'node:module';
 import { extname } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
@@ -93,6 +94,8 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
   const free = [...slots];
   const waiting: ((slot: MeasuringSlot) => void)[] = [];
   const closing = new AbortController();
+  // Every frame that waits listens for the end of the pool; a large shoot is many.
+  setMaxListeners(0, closing.signal);
 
   const takeSlot = (signal: AbortSignal): Promise<MeasuringSlot> => {
     const slot = free.pop();
