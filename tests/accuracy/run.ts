@@ -1,4 +1,5 @@
 import { bracketRows } from './brackets.js';
+import { chartRows } from './chart.js';
 import { curveRows } from './curves.js';
 import { regionRows } from './regions.js';
 import { isMet, type AccuracyRow } from './row.js';
@@ -12,6 +13,7 @@ const SECTIONS: Record<string, () => Promise<AccuracyRow[]>> = {
   wedges: wedgeRows,
   curves: async () => (STUDIO_PRESENT ? curveRows() : []),
   brackets: bracketRows,
+  chart: chartRows,
   regions: async () => (STUDIO_PRESENT ? regionRows() : []),
   shoots: async () => shootRows(),
 };

@@ -1,4 +1,5 @@
 import { expect, it } from 'vitest';
+import { CHART_PRESENT, chartRows } from '../accuracy/chart.js';
 import { isMet } from '../accuracy/row.js';
 import { wedgeRows } from '../accuracy/wedges.js';
 
@@ -7,3 +8,12 @@ it('wedges and chart greys read back as published, each within its goal', async 
   expect(rows).toHaveLength(4);
   for (const row of rows) expect(isMet(row), `${row.what}: ${row.measured} ${row.unit}, goal ${row.goal}`).toBe(true);
 });
+
+it.skipIf(!CHART_PRESENT)(
+  'the greys of a real raw chart are as far apart as published (skipped where ../shared is absent)',
+  async () => {
+    const rows = await chartRows();
+    expect(rows).toHaveLength(5);
+    for (const row of rows) expect(isMet(row), `${row.what}: ${row.measured} ${row.unit}, goal ${row.goal}`).toBe(true);
+  },
+);
