@@ -21,11 +21,15 @@ const token = z
 interface Setting<T> {
   schema: z.ZodType<T, unknown>;
   /** As it would be written in the environment; a function where it depends on the machine. */
-  preset: string | (() => string);
+  preset: string | ((environment: NodeJS.ProcessEnv) => string);
   about: string;
 }
 
-const setting = <T>(schema: z.ZodType<T, unknown>, preset: string | (() => string), about: string): Setting<T> => ({
+const setting = <T>(
+  schema: z.ZodType<T, unknown>,
+  preset: string | ((environment: NodeJS.ProcessEnv) => string),
+  about: string,
+): Setting<T> => ({
   schema,
   preset,
   about,
@@ -50,7 +54,7 @@ export const SETTINGS = {
   SHUTDOWN_SECONDS: setting(whole(0, 3600), '20', 'time to end what runs after SIGTERM'),
   API_TOKENS: setting(z.string().transform((list) => list.split(',').map((one) => one.trim()).filter((one) => one !== '')).pipe(z.array(token)), '', 'bearer tokens that may use the API, separated by commas; empty lets everyone in'), // prettier-ignore
   ALLOW_OPEN_NETWORK: setting(flag, 'false', 'true: listen beyond this machine without tokens'),
-  CALIBRATIONS: setting(z.string().min(1).transform((path) => resolve(path)), () => defaultCalibrationFile(process.env), 'file of camera calibrations, as `calibrate` keeps it; read at start'), // prettier-ignore
+  CALIBRATIONS: setting(z.string().min(1).transform((path) => resolve(path)), (environment) => defaultCalibrationFile(environment), 'file of camera calibrations, as `calibrate` keeps it; read at start'), // prettier-ignore
   LOG_LEVEL: setting(z.enum(['trace', 'debug', 'info', 'warn', 'error', 'fatal', 'silent']), 'info', 'least severity that is logged'), // prettier-ignore
 } as const;
 
@@ -90,7 +94,8 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
   const read = (name: keyof typeof SETTINGS): unknown => {
     const { schema, preset } = SETTINGS[name];
     const given = environment[name];
-    const text = given === undefined || given === '' ? (typeof preset === 'string' ? preset : preset()) : given;
+    const text =
+      given === undefined || given === '' ? (typeof preset === 'string' ? preset : preset(environment)) : given;
     const parsed = schema.safeParse(text);
     if (parsed.success) return parsed.data;
     // API_TOKENS is a secret: what was set is not repeated.
