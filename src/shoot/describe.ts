@@ -56,6 +56,9 @@ export function describeChange(setup: SetupState): SetupChange | null {
   };
 }
 
+/** A level nearer than half a third-stop click cannot be set any nearer. */
+const HALF_A_CLICK_STOPS = 1 / 6;
+
 function changeText(
   setup: SetupState,
   lightStops: number | null,
@@ -71,7 +74,9 @@ function changeText(
   if (castChanged(change)) parts.push(`cast ${signedMired(change.mired ?? 0)}`);
   if (parts.length === 0) parts.push('background or framing changed');
   const level = levelStops === null ? '' : `; level ${signedStops(levelStops)} stop in all`;
-  const restore = lightMoved && lightStops !== null ? `; to restore the light, ${thirdSteps(-lightStops)}` : '';
+  const madeUp = settingsChanged(change) && levelStops !== null && Math.abs(levelStops) < HALF_A_CLICK_STOPS;
+  const undo = lightMoved && lightStops !== null ? `; to restore the light, ${thirdSteps(-lightStops)}` : '';
+  const restore = lightMoved && madeUp ? '; settings and light make up for each other, nothing to restore' : undo;
   const unmetered =
     departure === null
       ? ''
