@@ -18,7 +18,7 @@ import { createPeopleFinder } from './people/finder.js';
 import type { PeopleFinder } from './people/port.js';
 
 /** Changes whenever the same bytes and options would give other numbers. */
-export const MEASURING_VERSION = '1';
+export const MEASURING_VERSION = '2';
 
 let finder: Promise<PeopleFinder> | null = null;
 const peopleFinder = () => (finder ??= createPeopleFinder());
@@ -31,9 +31,13 @@ const peopleFinder = () => (finder ??= createPeopleFinder());
  */
 export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Promise<MeasuredFrame> {
   const timer = new StageTimer();
-  const { sniffed, exposure, orientation, notes } = await openFrame(bytes);
+  const { sniffed, exposure, orientation, exifColourSpace, notes } = await openFrame(bytes);
   timer.lap('readMs');
-  const decoded = await decodeFrame(bytes, sniffed, { maxPixels: options.maxPixels, orientation });
+  const decoded = await decodeFrame(bytes, sniffed, {
+    maxPixels: options.maxPixels,
+    orientation,
+    exifColourSpace,
+  });
   timer.lap('decodeMs');
   const tone = chooseToneResponse(decoded.encoding, options, exposure, decoded.profile.description);
   const reduction = reduceFrame(decoded, (y) => tone.curve.toScene(y));
@@ -55,7 +59,7 @@ export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Pr
     people,
     background,
     colour: colourOf(image, regions, people, background),
-    ownRendering: decoded.format === 'raw' ? await ownRenderingOf(bytes, options.maxPixels) : null,
+    ownRendering: decoded.format === 'raw' ? await ownRenderingOf(bytes, options.maxPixels, exifColourSpace) : null,
     notes: [...notes, ...decoded.notes],
     timing: timer.milliseconds,
   };

@@ -6,8 +6,8 @@ import { openFrame, sourceOf } from './open-frame.js';
 
 /** Reduces one frame of a bracket to a grid of file-linear block means; throws as `measureFrame` does. */
 export async function sampleFrame(bytes: Buffer, { maxPixels }: { maxPixels: number }): Promise<FrameSamples> {
-  const { sniffed, exposure, orientation } = await openFrame(bytes);
-  const decoded = await decodeFrame(bytes, sniffed, { maxPixels, orientation });
+  const { sniffed, exposure, orientation, exifColourSpace } = await openFrame(bytes);
+  const decoded = await decodeFrame(bytes, sniffed, { maxPixels, orientation, exifColourSpace });
   return {
     exposure,
     source: sourceOf(bytes, decoded),

@@ -17,8 +17,11 @@ export const FrameSource = z.object({
   profile: z.object({
     description: z.string().nullable(),
     kind: z.enum(['matrix', 'grey', 'table', 'none']),
-    /** How codes became linear light. */
-    handling: z.enum(['profile-curves', 'taken-as-srgb', 'converted-to-srgb', 'linear']),
+    /**
+     * How codes became linear light. `stated-space`: by a space that the file states in other words than a profile
+     * (Exif, PNG chunks, code points of H.273).
+     */
+    handling: z.enum(['profile-curves', 'stated-space', 'taken-as-srgb', 'converted-to-srgb', 'linear']),
     because: z.string(),
   }),
 });

@@ -2,7 +2,21 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parseIccProfile } from '../../worker/decode/icc-profile.js';
-import { sharp } from '../../worker/decode/sharp-setup.js';
+import {
+  adobeDecode,
+  expectStops,
+  patchIndex,
+  patchJpeg,
+  patchLuminance,
+  patchPixels,
+  patchPng,
+  PATCHES,
+  PATCHES_HEIGHT_PX,
+  PATCHES_WIDTH_PX,
+  srgbDecode,
+  TOLERANCE_STOPS,
+  type Triple,
+} from '../support/colour-patches.js';
 import { decodeBytes, luminanceAt } from '../support/decoded.js';
 import { curvTag, embedInJpeg, embedInPng, tiffWithProfile } from '../support/icc-writer.js';
 import {
@@ -17,10 +31,6 @@ import {
   SRGB_PARA,
 } from '../support/profiles.js';
 
-type Triple = readonly [number, number, number];
-
-const srgbDecode = (v: number): number => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
-const adobeDecode = (v: number): number => v ** (563 / 256);
 const rommDecode = (v: number): number => (v < 16 / 512 ? v / 16 : v ** 1.8);
 
 /**
@@ -59,64 +69,17 @@ const SPACES: { name: string; yRow: Triple; decode: (v: number) => number; profi
   },
 ];
 
-/** Greys, skin-like, saturated and primary patches, as 8-bit codes of the space itself. */
-const PATCHES: readonly Triple[] = [
-  [255, 255, 255],
-  [118, 118, 118],
-  [46, 46, 46],
-  [12, 12, 12],
-  [198, 150, 130],
-  [98, 66, 54],
-  [220, 40, 40],
-  [40, 200, 60],
-  [30, 60, 210],
-  [255, 0, 0],
-  [0, 255, 0],
-  [0, 0, 255],
-];
-const TOLERANCE_STOPS = 0.01;
-const SIDE_PX = 16;
-
 const expectedLuminance = (space: (typeof SPACES)[number], patch: Triple): number =>
-  patch.reduce((sum, code, channel) => sum + (space.yRow[channel] ?? 0) * space.decode(code / 255), 0);
-
-function expectStops(actual: number, expected: number, what: string, toleranceStops = TOLERANCE_STOPS): void {
-  const differenceStops = Math.log2(actual / expected);
-  expect(Math.abs(differenceStops), `${what}: ${actual} for ${expected}`).toBeLessThan(toleranceStops);
-}
-
-/** All patches side by side, each a SIDE_PX square. */
-function patchPixels(bits: 8 | 16): Uint8Array | Uint16Array {
-  const widthPx = SIDE_PX * PATCHES.length;
-  const pixels = bits === 8 ? new Uint8Array(widthPx * SIDE_PX * 3) : new Uint16Array(widthPx * SIDE_PX * 3);
-  for (let index = 0; index < pixels.length; index += 1) {
-    const patch = PATCHES[Math.floor((Math.floor(index / 3) % widthPx) / SIDE_PX)];
-    pixels[index] = (patch?.[index % 3] ?? 0) * (bits === 8 ? 1 : 257);
-  }
-  return pixels;
-}
-
-async function png(bits: 8 | 16): Promise<Buffer> {
-  const raw = { width: SIDE_PX * PATCHES.length, height: SIDE_PX, channels: 3 as const };
-  const image = sharp(patchPixels(bits), { raw });
-  return bits === 8 ? image.png().toBuffer() : image.toColourspace('rgb16').png().toBuffer();
-}
-
-async function jpeg(): Promise<Buffer> {
-  const raw = { width: SIDE_PX * PATCHES.length, height: SIDE_PX, channels: 3 as const };
-  return sharp(patchPixels(8), { raw }).jpeg({ quality: 100, chromaSubsampling: '4:4:4' }).toBuffer();
-}
+  patchLuminance(space.yRow, space.decode, patch);
 
 const tiff = (bits: 8 | 16, profile: Buffer): Buffer =>
-  tiffWithProfile(patchPixels(bits), SIDE_PX * PATCHES.length, SIDE_PX, 3, profile);
-
-const patchIndex = (patch: number): number => SIDE_PX * (PATCHES.length * 8 + patch) + 8;
+  tiffWithProfile(patchPixels(bits), PATCHES_WIDTH_PX, PATCHES_HEIGHT_PX, 3, profile);
 
 describe('luminance through an embedded profile', () => {
   for (const space of SPACES) {
     const containers: [string, () => Promise<Buffer>, 255 | 65_535][] = [
-      ['8-bit PNG', async () => embedInPng(await png(8), space.profile), 255],
-      ['16-bit PNG', async () => embedInPng(await png(16), space.profile), 65_535],
+      ['8-bit PNG', async () => embedInPng(await patchPng(8), space.profile), 255],
+      ['16-bit PNG', async () => embedInPng(await patchPng(16), space.profile), 65_535],
       ['8-bit TIFF', async () => tiff(8, space.profile), 255],
       ['16-bit TIFF', async () => tiff(16, space.profile), 65_535],
     ];
@@ -130,7 +93,7 @@ describe('luminance through an embedded profile', () => {
     });
 
     it(`${space.name} in JPEG is right for the codes that the JPEG holds`, async () => {
-      const frame = await decodeBytes(embedInJpeg(await jpeg(), space.profile));
+      const frame = await decodeBytes(embedInJpeg(await patchJpeg(), space.profile));
       expect(frame.profile.handling).toBe('profile-curves');
       PATCHES.forEach((_, index) => {
         const at = patchIndex(index) * 3;
@@ -151,7 +114,7 @@ describe('luminance through an embedded profile', () => {
   });
 
   it('no profile is taken as sRGB, and said so', async () => {
-    const frame = await decodeBytes(await png(8));
+    const frame = await decodeBytes(await patchPng(8));
     expect(frame.profile).toMatchObject({ kind: 'none', handling: 'taken-as-srgb' });
     const [srgb] = SPACES;
     if (srgb === undefined) throw new Error('no space');
@@ -180,7 +143,7 @@ describe.skipIf(!existsSync(profileFolder))(
         // This one adds a straight toe of slope 1/32 that the colour space itself does not have.
         const darkestCode = file === 'AdobeCompat-v4.icc' ? 15 : 0;
         it(`${file} gives the luminance of ${space.name}`, async () => {
-          const frame = await decodeBytes(embedInPng(await png(8), readFileSync(join(profileFolder, file))));
+          const frame = await decodeBytes(embedInPng(await patchPng(8), readFileSync(join(profileFolder, file))));
           expect(frame.profile.handling).toBe('profile-curves');
           PATCHES.forEach((patch, index) => {
             if (patch.every((code) => code < darkestCode)) return;

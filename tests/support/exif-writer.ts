@@ -13,6 +13,8 @@ export interface TiffContent {
   ifd0?: readonly TagValue[];
   exif?: readonly TagValue[];
   gps?: readonly TagValue[];
+  /** Interoperability directory, pointed to from the Exif directory (which must be there). */
+  interop?: readonly TagValue[];
   /** Directories that IFD0's SubIFDs tag points to. */
   subIfds?: readonly (readonly TagValue[])[];
   littleEndian?: boolean;
@@ -25,8 +27,9 @@ const TYPE_CODE = { byte: 1, ascii: 2, short: 3, long: 4, rational: 5, srational
 
 export function writeTiff({
   ifd0 = [],
-  exif,
+  exif: exifEntries,
   gps,
+  interop,
   subIfds = [],
   littleEndian = true,
   magic = 42,
@@ -73,6 +76,11 @@ export function writeTiff({
     return Buffer.concat([u16(sorted.length), ...records, u32(0), ...data]);
   };
 
+  // The interoperability directory stands right behind the Exif directory: its place is known from a first try.
+  const withInterop = (at: number) =>
+    exifEntries && interop ? [...exifEntries, { tag: 0xa005, type: 'long', value: [at] } as const] : exifEntries;
+  const exif = withInterop(0);
+
   const firstAt = 8 + afterHeader.length;
   const pointers = (exifAt: number, gpsAt: number, subAt: readonly number[]): TagValue[] => [
     ...ifd0,
@@ -86,7 +94,14 @@ export function writeTiff({
     subIfds.map(() => 0),
   );
   const exifAt = firstAt + directory(blank, firstAt).length;
-  const exifBytes = exif ? directory(exif, exifAt) : Buffer.alloc(0);
+  const exifOnlyBytes = exif ? directory(exif, exifAt).length : 0;
+  const interopAt = exifAt + exifOnlyBytes;
+  const exifBytes = exif
+    ? Buffer.concat([
+        directory(withInterop(interopAt) ?? [], exifAt),
+        ...(interop ? [directory(interop, interopAt)] : []),
+      ])
+    : Buffer.alloc(0);
   const gpsAt = exifAt + exifBytes.length;
   const gpsBytes = gps ? directory(gps, gpsAt) : Buffer.alloc(0);
   const subBytes: Buffer[] = [];
@@ -135,6 +150,12 @@ export function pngWithExif(tiff: Buffer): Buffer {
     chunk('IDAT', deflateSync(Buffer.from([0, 128]))),
     chunk('IEND', Buffer.alloc(0)),
   ]);
+}
+
+/** Puts a TIFF structure as Exif segment into a whole JPEG that has none, right after its start. */
+export function jpegWithExifInserted(jpeg: Buffer, tiff: Buffer): Buffer {
+  const segment = jpegWithExif(tiff);
+  return Buffer.concat([segment.subarray(0, segment.length - 2), jpeg.subarray(2)]);
 }
 
 /** The frame of a RAF file around a JPEG. */

@@ -87,6 +87,17 @@ export function embedInPng(png: Buffer, profile: Buffer): Buffer {
   return Buffer.concat([png.subarray(0, 8), ...chunks.slice(0, 1), pngChunk('iCCP', data), ...chunks.slice(1)]);
 }
 
+/** Puts chunks into a PNG right after IHDR, and takes colour chunks out that the encoder wrote by itself. */
+export function withPngChunks(png: Buffer, added: readonly Buffer[]): Buffer {
+  const chunks: Buffer[] = [];
+  for (let at = 8; at + 12 <= png.length; at += 12 + png.readUInt32BE(at)) {
+    const type = png.toString('latin1', at + 4, at + 8);
+    if (!['sRGB', 'gAMA', 'cHRM', 'cICP', 'iCCP'].includes(type))
+      chunks.push(png.subarray(at, at + 12 + png.readUInt32BE(at)));
+  }
+  return Buffer.concat([png.subarray(0, 8), ...chunks.slice(0, 1), ...added, ...chunks.slice(1)]);
+}
+
 export function pngChunk(type: string, data: Buffer): Buffer {
   const body = Buffer.concat([Buffer.from(type, 'latin1'), data]);
   const [length, crc] = [Buffer.alloc(4), Buffer.alloc(4)];

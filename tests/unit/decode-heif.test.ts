@@ -6,6 +6,7 @@ import { announcedSizesPx, missingFromBoxes, readBoxes } from '../../worker/deco
 import { missingFromItemLocations } from '../../worker/decode/item-locations.js';
 import { sharp } from '../../worker/decode/sharp-setup.js';
 import { assertWellFormed, decodeBytes } from '../support/decoded.js';
+import { descriptionTag, writeProfile } from '../support/icc-writer.js';
 import { SEED_SIZE_PX, SEEDS } from '../support/seed-images.js';
 
 function box(type: string, content: Buffer, declaredBytes = 8 + content.length): Buffer {
@@ -80,6 +81,25 @@ describe.skipIf(!existsSync(folder))('HEIC files made by others (skipped where t
       expect(frame.profile).toMatchObject({ kind: 'matrix', handling: 'profile-curves' });
     },
   );
+
+  it('a profile by tables, of which this decoder makes nothing: taken as sRGB, and said so', async () => {
+    const bytes = file('kf_orient1.heic');
+    const { icc } = await sharp(bytes).metadata();
+    if (icc === undefined) throw new Error('the file has no profile to be replaced');
+    const tags = new Map([
+      ['desc', descriptionTag('by table')],
+      ['A2B0', Buffer.from('mft1 and what follows')],
+    ]);
+    const table = writeProfile({ deviceSpace: 'RGB ', connectionSpace: 'Lab ', tags });
+    const padded = Buffer.concat([table, Buffer.alloc(icc.length - table.length)]);
+    padded.writeUInt32BE(padded.length, 0);
+    padded.copy(bytes, bytes.indexOf(icc));
+    const { profile, codeToLinear } = await decodeBytes(bytes);
+    expect(profile).toMatchObject({ kind: 'table', handling: 'taken-as-srgb', description: 'by table' });
+    expect(profile.because).toMatch(/"by table" could not be read as curves .*, so codes are taken as sRGB/);
+    // 118 / 255 is 18 % by the sRGB curve (IEC 61966-2-1).
+    expect(codeToLinear[0]?.[118]).toBeCloseTo(0.181, 3);
+  });
 
   it('both stand the same way up: what Exif says is not applied a second time', async () => {
     const [one, six] = [await decodeBytes(file('kf_orient1.heic')), await decodeBytes(file('kf_orient6.heic'))];

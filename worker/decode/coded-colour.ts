@@ -38,6 +38,11 @@ export function codedColourHandling(coded: CodedColour, channels: 1 | 3, scale: 
   return {
     codeToLinear: channels === 1 ? [table] : [table, table, table],
     rgbToXyz: channels === 1 ? SRGB_TO_XYZ : primaries.toXyz,
-    profile: { description: null, kind: 'none', handling: isLinear ? 'linear' : 'taken-as-srgb', because },
+    profile: {
+      description: null,
+      kind: 'none',
+      handling: isLinear ? 'linear' : primaries.toXyz === SRGB_TO_XYZ ? 'taken-as-srgb' : 'stated-space',
+      because,
+    },
   };
 }

@@ -15,7 +15,9 @@ export interface CodeScale {
 }
 
 /** Says how to turn codes into light, or that only a conversion to sRGB by the decoder can. */
-export type ColourDecision = { handling: ColourHandling } | { convertBecause: string; description: string | null };
+export type ColourDecision =
+  | { handling: ColourHandling }
+  | { convertBecause: string; /** Why, without what follows of it. */ because: string; description: string | null };
 
 /**
  * Chooses how codes become linear light: by the embedded profile's own curves and primaries, or as sRGB
@@ -28,11 +30,10 @@ export function decideColour(icc: Uint8Array | undefined, channels: 1 | 3, scale
   const profile = parseIccProfile(icc);
   const { description } = profile;
   const name = description === null ? 'The embedded profile' : `The embedded profile "${description}"`;
-  if (profile.kind === 'table')
-    return {
-      convertBecause: `${name} could not be read as curves (${profile.reason}); codes were converted to 8-bit sRGB`,
-      description,
-    };
+  if (profile.kind === 'table') {
+    const because = `${name} could not be read as curves (${profile.reason})`;
+    return { convertBecause: `${because}; codes were converted to 8-bit sRGB`, because, description };
+  }
   if (profile.kind === 'unusable') {
     const because = `${name} cannot be used (${profile.reason}), so codes are taken as sRGB`;
     return { handling: takenAsSrgb(channels, scale, 'none', description, because) };
@@ -61,6 +62,24 @@ export function takenAsSrgb(
     codeToLinear: channels === 1 ? [table] : [table, table, table],
     rgbToXyz: SRGB_TO_XYZ,
     profile: { description, kind, handling: 'taken-as-srgb', because },
+  };
+}
+
+/** Codes read by a space that the file states in other words than a profile. Pass whose words. */
+export function statedSpace(stated: {
+  curve: ToneCurve;
+  rgbToXyz: Matrix3;
+  description: string;
+  because: string;
+  channels: 1 | 3;
+  scale: CodeScale;
+}): ColourHandling {
+  const { curve, rgbToXyz, description, because, channels, scale } = stated;
+  const table = tabulate(curve, scale);
+  return {
+    codeToLinear: channels === 1 ? [table] : [table, table, table],
+    rgbToXyz: channels === 1 ? SRGB_TO_XYZ : rgbToXyz,
+    profile: { description, kind: 'none', handling: 'stated-space', because },
   };
 }
 

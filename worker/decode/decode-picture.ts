@@ -11,10 +11,12 @@ import {
   type ColourDecision,
   type ColourHandling,
 } from './colour-handling.js';
-import type { DecodeOptions, DecodedFrame } from './decoded-frame.js';
+import type { DecodeOptions, DecodedFrame, ExifColourSpace } from './decoded-frame.js';
 import { decodingError, ENDS_EARLY, firstLine, messageOf } from './decoding-error.js';
 import { whatIsMissing, whatIsMissingAnywhere } from './file-end.js';
+import { exifColourHandling } from './exif-colour.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
+import { pngChunkHandling, pngCodedHandling, readPngColour } from './png-colour.js';
 import { sharp } from './sharp-setup.js';
 
 type PictureFormat = Exclude<SniffedFormat['format'], 'raw' | 'heif'>;
@@ -30,7 +32,7 @@ const HARMLESS_WARNING =
 export async function decodePicture(
   bytes: Buffer,
   format: PictureFormat,
-  { maxPixels, orientation }: DecodeOptions,
+  { maxPixels, orientation, exifColourSpace }: DecodeOptions,
 ): Promise<DecodedFrame> {
   const header = await readHeader(bytes, format);
   const { width, height, channels: sourceChannels } = header;
@@ -39,7 +41,7 @@ export async function decodePicture(
   if (missing !== null) throw new StopledgerError('frame-truncated', `The ${format} file ends early: ${missing}`);
 
   const layout = pixelLayout(header, format);
-  const decision = colourDecision(bytes, header, layout, format);
+  const decision = colourDecision(bytes, header, layout, format, exifColourSpace);
   const convert = 'convertBecause' in decision;
   const open = (failOn: 'warning' | 'error'): Sharp => {
     const options: SharpOptions = { failOn, limitInputPixels: maxPixels, sequentialRead: true, ignoreIcc: !convert };
@@ -50,6 +52,9 @@ export async function decodePicture(
     return image.toColourspace(layout.channels === 1 ? 'b-w' : 'srgb').raw();
   };
   const notes = headerNotes(header);
+  if (!convert && decision.handling.profile.handling === 'stated-space') {
+    notes.push(`${decision.handling.profile.because}.`);
+  }
   const { data, info } = await decodeStrictly(open, format, notes);
   const maxCode = convert ? 255 : layout.maxCode;
   const fullCode = convert ? 255 : layout.fullCode;
@@ -84,7 +89,7 @@ export async function decodePicture(
  */
 async function conversionResult(
   bytes: Buffer,
-  { convertBecause, description }: { convertBecause: string; description: string | null },
+  { convertBecause, because, description }: { convertBecause: string; because: string; description: string | null },
   isInks: boolean,
   channels: 1 | 3,
 ): Promise<ColourHandling> {
@@ -98,8 +103,8 @@ async function conversionResult(
         .toBuffer();
     const [converted, asStored] = [await sample(false), await sample(true)];
     if (converted.equals(asStored)) {
-      const because = `${convertBecause}; the decoder's conversion changed nothing, so codes are taken as sRGB`;
-      return takenAsSrgb(channels, { maxCode: 255, fullCode: 255 }, 'table', description, because);
+      const taken = `${because}; the decoder's conversion changed nothing, so codes are taken as sRGB`;
+      return takenAsSrgb(channels, { maxCode: 255, fullCode: 255 }, 'table', description, taken);
     }
   }
   return convertedToSrgb(description, convertBecause);
@@ -138,22 +143,50 @@ function pixelLayout(header: Metadata, format: PictureFormat): PixelLayout {
   );
 }
 
-function colourDecision(bytes: Buffer, header: Metadata, layout: PixelLayout, format: PictureFormat): ColourDecision {
-  const { space } = header;
+function colourDecision(
+  bytes: Buffer,
+  header: Metadata,
+  layout: PixelLayout,
+  format: PictureFormat,
+  exifColourSpace: ExifColourSpace | undefined,
+): ColourDecision {
+  const { space, icc } = header;
   if (space === 'cmyk') {
     const by =
-      header.icc === undefined
+      icc === undefined
         ? 'a general CMYK profile, for the file holds none'
         : 'its embedded profile (or a general one, should that be damaged)';
-    return { convertBecause: `The file holds CMYK inks; they were converted to sRGB through ${by}`, description: null };
+    const because = 'The file holds CMYK inks';
+    return { convertBecause: `${because}; they were converted to sRGB through ${by}`, because, description: null };
   }
-  if (!['srgb', 'rgb', 'rgb16', 'b-w', 'grey16'].includes(space))
-    return { convertBecause: `The file holds ${space} values; they were converted to sRGB`, description: null };
-  if (format === 'avif' && header.icc === undefined) {
-    const coded = announcedCodedColour(bytes);
-    if (coded !== null) return { handling: codedColourHandling(coded, layout.channels, layout) };
+  if (!['srgb', 'rgb', 'rgb16', 'b-w', 'grey16'].includes(space)) {
+    const because = `The file holds ${space} values`;
+    return { convertBecause: `${because}; they were converted to sRGB`, because, description: null };
   }
-  return decideColour(header.icc, layout.channels, layout);
+  const handling = statedHandling(bytes, layout, format, icc !== undefined, exifColourSpace);
+  return handling === null ? decideColour(icc, layout.channels, layout) : { handling };
+}
+
+/** What the file says of its colour beside a profile, where that counts: most precise first, Exif last. Null: nothing. */
+function statedHandling(
+  bytes: Buffer,
+  layout: PixelLayout,
+  format: PictureFormat,
+  hasProfile: boolean,
+  exifColourSpace: ExifColourSpace | undefined,
+): ColourHandling | null {
+  const { channels } = layout;
+  if (format === 'png') {
+    const chunks = readPngColour(bytes);
+    // Of all marks of a PNG, code points alone stand above a profile.
+    if (chunks.coded !== null) return pngCodedHandling(chunks.coded, channels, layout);
+    const handling = hasProfile ? null : pngChunkHandling(chunks, channels, layout);
+    if (handling !== null) return handling;
+  }
+  if (hasProfile) return null;
+  const coded = format === 'avif' ? announcedCodedColour(bytes) : null;
+  if (coded !== null) return codedColourHandling(coded, channels, layout);
+  return exifColourHandling(exifColourSpace, channels, layout);
 }
 
 function headerNotes(header: Metadata): string[] {

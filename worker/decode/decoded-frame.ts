@@ -37,9 +37,17 @@ export interface DecodedFrame {
   notes: string[];
 }
 
+/**
+ * What Exif says of the colour space: ColorSpace 1 is sRGB; 0xFFFF (uncalibrated), or 2 as some cameras write, with
+ * InteroperabilityIndex "R03" is Adobe RGB (DCF 2.0 option file, JEITA CP-3461; from memory).
+ */
+export type ExifColourSpace = 'srgb' | 'adobe-rgb' | 'other' | 'not-stated';
+
 export interface DecodeOptions {
   /** Images that announce more pixels are refused before decoding. */
   maxPixels: number;
   /** Exif orientation that worker/read found, 1..8. */
   orientation: number;
+  /** Used where the file holds no profile and no colour marks of its own. Left out: not stated. */
+  exifColourSpace?: ExifColourSpace;
 }

@@ -1,8 +1,9 @@
 import { WHITE_D65 } from '../../src/photometry/chromaticity.js';
-import { DISPLAY_P3, rgbToXyzMatrix, SRGB } from '../../src/photometry/rgb-spaces.js';
+import { ADOBE_RGB_1998, DISPLAY_P3, rgbToXyzMatrix, SRGB } from '../../src/photometry/rgb-spaces.js';
 
 /** Linear RGB -> XYZ relative to D65, row-major. */
 export const SRGB_TO_XYZ = rgbToXyzMatrix(SRGB);
+export const ADOBE_RGB_TO_XYZ = rgbToXyzMatrix(ADOBE_RGB_1998);
 export const DISPLAY_P3_TO_XYZ = rgbToXyzMatrix(DISPLAY_P3);
 
 /** ITU-R BT.2020, table 3 (from memory). */

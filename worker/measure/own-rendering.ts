@@ -1,6 +1,7 @@
 import type { StopsHistogram } from '../../src/contracts/tone.js';
 import { ASSUMED_CAMERA_CURVE } from '../../src/photometry/tone-response.js';
 import { decodeFrame } from '../decode/decode-frame.js';
+import type { ExifColourSpace } from '../decode/decoded-frame.js';
 import { embeddedPreview } from '../decode/embedded-preview.js';
 import { sniffFormat } from '../read/sniff-format.js';
 import { reduceFrame } from './reduce.js';
@@ -12,14 +13,19 @@ const LEAST_LONG_EDGE_PX = 480;
 /**
  * Levels of the camera's own JPEG inside a raw, read as a JPEG of that camera is read when nothing else is known.
  * Beside the raw's own levels they teach that camera's response. Null where there is none that can be read.
+ * `exifColourSpace` is the raw's own: cameras put no Exif into such previews, but render them in the space that it says.
  */
-export async function ownRenderingOf(raw: Buffer, maxPixels: number): Promise<StopsHistogram | null> {
+export async function ownRenderingOf(
+  raw: Buffer,
+  maxPixels: number,
+  exifColourSpace: ExifColourSpace,
+): Promise<StopsHistogram | null> {
   const preview = await embeddedPreview(raw);
   if (preview === null || Math.max(preview.widthPx, preview.heightPx) < LEAST_LONG_EDGE_PX) return null;
   const sniffed = sniffFormat(preview.jpeg);
   if (sniffed?.format !== 'jpeg') return null;
   try {
-    const decoded = await decodeFrame(preview.jpeg, sniffed, { maxPixels, orientation: 1 });
+    const decoded = await decodeFrame(preview.jpeg, sniffed, { maxPixels, orientation: 1, exifColourSpace });
     const reduction = reduceFrame(decoded, (y) => ASSUMED_CAMERA_CURVE.toScene(y));
     return toneOf(reduction, (x) => ASSUMED_CAMERA_CURVE.toFile(x)).stopsHistogram;
   } catch {

@@ -44,4 +44,7 @@ export const EXIF_TAG = {
   rw2Iso: 0x0017,
 } as const;
 
+/** InteroperabilityIndex, tag 1 of the interoperability directory (Exif 2.3, 4.6.7). Its number means other things elsewhere. */
+export const INTEROPERABILITY_INDEX = 0x0001;
+
 export type ExifTagName = keyof typeof EXIF_TAG;

@@ -1,6 +1,6 @@
 import exifr from 'exifr';
 import { ExifTagSet } from './exif-tag-set.js';
-import { EXIF_TAG } from './exif-tags.js';
+import { EXIF_TAG, INTEROPERABILITY_INDEX } from './exif-tags.js';
 
 const WANTED: number[] = Object.values(EXIF_TAG);
 const WANTED_SET = new Set(WANTED);
@@ -14,7 +14,7 @@ const OPTIONS = {
   exif: { pick: WANTED },
   ifd1: false,
   gps: false,
-  interop: false,
+  interop: { pick: [INTEROPERABILITY_INDEX] },
   makerNote: false,
   userComment: false,
   xmp: false,
@@ -29,19 +29,29 @@ const OPTIONS = {
   mergeOutput: false,
 };
 
+export interface ParsedExif {
+  tags: ExifTagSet;
+  interoperabilityIndex: string | null;
+  problems: string[];
+}
+
 /**
  * Reads the wanted tags from the given parts of a file. The Exif directory wins over IFD0, an earlier part over
- * a later one. `problems` holds what the parser could not follow beside what it gave.
+ * a later one. `interoperabilityIndex` is the text of its directory. `problems` holds what the parser could not follow beside what it gave.
  *
  * @throws whatever the parser throws on damaged data; callers turn that into a reason.
  */
-export async function parseExif(blocks: readonly Buffer[]): Promise<{ tags: ExifTagSet; problems: string[] }> {
+export async function parseExif(blocks: readonly Buffer[]): Promise<ParsedExif> {
   const values = new Map<number, unknown>();
   const problems: string[] = [];
+  let interoperabilityIndex: string | null = null;
   for (const block of blocks) {
     const parsed: unknown = await exifr.parse(block, OPTIONS);
     if (!isRecord(parsed)) continue;
     if (Array.isArray(parsed['errors'])) problems.push(...parsed['errors'].map(messageOf));
+    const interop = parsed['interop'];
+    const index: unknown = isRecord(interop) ? interop[INTEROPERABILITY_INDEX] : undefined;
+    if (typeof index === 'string') interoperabilityIndex ??= index.replace(/\0.*$/s, '').trim();
     for (const directory of [parsed['exif'], parsed['ifd0']]) {
       if (!isRecord(directory)) continue;
       for (const [key, value] of Object.entries(directory)) {
@@ -51,7 +61,7 @@ export async function parseExif(blocks: readonly Buffer[]): Promise<{ tags: Exif
       }
     }
   }
-  return { tags: new ExifTagSet(values), problems };
+  return { tags: new ExifTagSet(values), interoperabilityIndex, problems };
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {

@@ -1,4 +1,5 @@
 import type { ExposureData } from '../../src/contracts/exposure.js';
+import type { ExifColourSpace } from '../decode/decoded-frame.js';
 import { exifBlocks } from './exif-blocks.js';
 import { ExifTagSet } from './exif-tag-set.js';
 import { exposureFromTags } from './exposure-from-tags.js';
@@ -9,6 +10,8 @@ export interface ExposureFile {
   exposure: ExposureData;
   /** Exif orientation to apply to the stored pixels, 1..8; 1 where the container's own rotation counts (HEIF, AVIF). */
   orientation: number;
+  /** Of the rendering that the Exif data belong to. */
+  exifColourSpace: ExifColourSpace;
   /** Sentences for the measurement's notes. */
   notes: string[];
 }
@@ -22,9 +25,10 @@ export interface ExposureFile {
  */
 export async function readExposureData(bytes: Buffer, sniffed: SniffedFormat): Promise<ExposureFile> {
   let tags = new ExifTagSet(new Map());
+  let interoperabilityIndex: string | null = null;
   let problems: string[];
   try {
-    ({ tags, problems } = await parseExif(await exifBlocks(bytes, sniffed)));
+    ({ tags, interoperabilityIndex, problems } = await parseExif(await exifBlocks(bytes, sniffed)));
   } catch (thrown) {
     problems = [messageOf(thrown)];
   }
@@ -37,7 +41,8 @@ export async function readExposureData(bytes: Buffer, sniffed: SniffedFormat): P
   } else if (problem !== undefined) {
     notes.push(`Part of the exposure data could not be read: ${problem}`);
   }
-  return { exposure, orientation: orientationOf(tags, sniffed, notes), notes };
+  const exifColourSpace = colourSpaceOf(tags, interoperabilityIndex);
+  return { exposure, orientation: orientationOf(tags, sniffed, notes), exifColourSpace, notes };
 }
 
 /** Reserved values count as 1 (Exif 2.2 p. 18). HEIF and AVIF say in their own boxes how to stand; Exif does not count. */
@@ -47,4 +52,13 @@ function orientationOf(tags: ExifTagSet, { format }: SniffedFormat, notes: strin
   if (Number.isInteger(written) && written >= 1 && written <= 8) return written;
   notes.push(`The Exif orientation ${written} is not one of 1 to 8 and was taken as 1`);
   return 1;
+}
+
+/** See `ExifColourSpace` for the rule and its source. */
+function colourSpaceOf(tags: ExifTagSet, interoperabilityIndex: string | null): ExifColourSpace {
+  const written = tags.number('colourSpace');
+  if (written === null) return 'not-stated';
+  if (written === 1) return 'srgb';
+  const isUncalibrated = written === 0xffff || written === 2;
+  return isUncalibrated && interoperabilityIndex === 'R03' ? 'adobe-rgb' : 'other';
 }
