@@ -14,6 +14,7 @@ import { StageTimer } from './measure/stage-timer.js';
 import { toneOf } from './measure/tone.js';
 import { workingImageOf } from './measure/working-image-of.js';
 import { openFrame, sourceOf } from './open-frame.js';
+import { withMakerExposure } from './read/maker-exposure.js';
 import { createPeopleFinder } from './people/finder.js';
 import type { PeopleFinder } from './people/port.js';
 
@@ -31,13 +32,14 @@ const peopleFinder = () => (finder ??= createPeopleFinder());
  */
 export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Promise<MeasuredFrame> {
   const timer = new StageTimer();
-  const { sniffed, exposure, orientation, exifColourSpace, notes } = await openFrame(bytes);
+  const { sniffed, exposure: written, orientation, exifColourSpace, notes } = await openFrame(bytes);
   timer.lap('readMs');
   const decoded = await decodeFrame(bytes, sniffed, {
     maxPixels: options.maxPixels,
     orientation,
     exifColourSpace,
   });
+  const { exposure, notes: makerNotes } = withMakerExposure(written, decoded.makerExposure ?? null);
   timer.lap('decodeMs');
   const tone = chooseToneResponse(decoded.encoding, options, exposure, decoded.profile.description);
   const reduction = reduceFrame(decoded, (y) => tone.curve.toScene(y));
@@ -60,7 +62,7 @@ export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Pr
     background,
     colour: colourOf(image, regions, people, background),
     ownRendering: decoded.format === 'raw' ? await ownRenderingOf(bytes, options.maxPixels, exifColourSpace) : null,
-    notes: [...notes, ...decoded.notes],
+    notes: [...notes, ...makerNotes, ...decoded.notes],
     timing: timer.milliseconds,
   };
   timer.lap('measureMs');

@@ -5,6 +5,7 @@ import type { SniffedFormat } from '../read/sniff-format.js';
 import type { DecodeOptions, DecodedFrame, Matrix3 } from './decoded-frame.js';
 import { withLibRaw } from './libraw-module.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
+import { makerExposureOf } from './raw-exposure.js';
 import { missingFromRaw } from './raw-extents.js';
 import { SRGB_TO_XYZ } from './rgb-primaries.js';
 
@@ -114,6 +115,7 @@ export async function decodeRaw(
         because: `Raw codes are proportional to light; sensor saturation stands for ${SATURATION_LINEAR.toFixed(3)} of diffuse white (ISO 12232)`,
       },
       notes,
+      makerExposure: makerExposureOf(header),
     };
   });
 }

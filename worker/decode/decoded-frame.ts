@@ -35,6 +35,17 @@ export interface DecodedFrame {
   profile: FrameSource['profile'];
   /** Raw and the like: sentences for the measurement's notes. */
   notes: string[];
+  /** Raw: exposure as the decoder read it, maker notes included. */
+  makerExposure?: MakerExposure | null;
+}
+
+/** Exposure settings and camera from a raw file's own data; null where it has none that can be believed. */
+export interface MakerExposure {
+  fNumber: number | null;
+  exposureTimeSeconds: number | null;
+  iso: number | null;
+  cameraMake: string | null;
+  cameraModel: string | null;
 }
 
 /**

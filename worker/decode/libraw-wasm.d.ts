@@ -19,6 +19,12 @@ declare module 'libraw-wasm/dist/libraw.js' {
     raw_width: number;
     raw_height: number;
     flip: number;
+    iso_speed: number;
+    /** Seconds. */
+    shutter: number;
+    aperture: number;
+    camera_make: string;
+    camera_model: string;
     color_data: {
       black: number;
       maximum: number;

@@ -1,7 +1,6 @@
 import type { ExposureData, FlashState } from '../../src/contracts/exposure.js';
-import { avFromFNumber, ev100FromApex, svFromIso, tvFromSeconds } from '../../src/photometry/apex.js';
 import { decodeFlash } from '../../src/photometry/flash-bits.js';
-import { exactExposureTimeSeconds, exactFNumber, exactIso } from '../../src/photometry/nominal-scales.js';
+import { withApex } from './apex-fields.js';
 import { readExposureTimeSeconds, readFNumber, readIso } from './camera-settings.js';
 import { readCapturedAt } from './captured-at.js';
 import type { ExifTagSet } from './exif-tag-set.js';
@@ -37,24 +36,8 @@ export function exposureFromTags(tags: ExifTagSet): ExposureReading {
   const cameraModel = tags.text('model');
   if (cameraModel === null) missing.push({ field: 'cameraModel', because: 'no Model in the file' });
 
-  const exact = {
-    fNumber: fNumber === null ? null : exactFNumber(fNumber).exact,
-    exposureTimeSeconds: exposureTimeSeconds === null ? null : exactExposureTimeSeconds(exposureTimeSeconds).exact,
-    iso: iso === null ? null : exactIso(iso).exact,
-  };
-  const av = exact.fNumber === null ? null : avFromFNumber(exact.fNumber);
-  const tv = exact.exposureTimeSeconds === null ? null : tvFromSeconds(exact.exposureTimeSeconds);
-  const sv = exact.iso === null ? null : svFromIso(exact.iso);
-
   const exposure: ExposureData = {
-    fNumber,
-    exposureTimeSeconds,
-    iso,
-    exact,
-    av,
-    tv,
-    sv,
-    ev100: av === null || tv === null || sv === null ? null : ev100FromApex(av, tv, sv),
+    ...withApex({ fNumber, exposureTimeSeconds, iso }),
     exposureBiasStops: readExposureBias(tags),
     flash,
     exposureProgram: EXPOSURE_PROGRAM.get(tags.number('exposureProgram') ?? -1) ?? null,
