@@ -143,6 +143,7 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
         } catch (error) {
           if (!(error instanceof StopledgerError) || signal.aborted || !error.retryable) throw error;
           if (tries < maxAttempts) continue;
+          if (maxAttempts === 1) throw error;
           throw new StopledgerError(error.code, `${error.message} (tried ${tries} times)`, { cause: error });
         }
       }

@@ -1,7 +1,14 @@
 import type { FrameFailure, MeasureJob, MeasuredFrame } from '../contracts/jobs.js';
 
+/** Who measured a frame and with what; told by queues whose workers may differ. */
+export interface MeasuredBy {
+  worker: string;
+  /** Of this package and the libraries that measure, by name. */
+  versions: Readonly<Record<string, string>>;
+}
+
 export type MeasureOutcome =
-  | { job: MeasureJob; ok: true; result: MeasuredFrame; attempts: number }
+  | { job: MeasureJob; ok: true; result: MeasuredFrame; attempts: number; measuredBy?: MeasuredBy }
   | { job: MeasureJob; ok: false; failure: FrameFailure; attempts: number };
 
 export interface FrameQueueEvents {
@@ -12,7 +19,7 @@ export interface FrameQueueEvents {
    * and delivers the outcome again when it is rejected.
    */
   onOutcome(outcome: MeasureOutcome): void | Promise<void>;
-  /** Called for a frame that was taken up but handed back unmeasured by an orderly `close`. */
+  /** Called for a frame that was taken up but handed back unmeasured, by an orderly `close` or since its worker died. */
   onReleased(job: MeasureJob): void | Promise<void>;
 }
 
