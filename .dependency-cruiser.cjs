@@ -31,8 +31,16 @@ module.exports = {
     {
       name: 'worker-knows-no-service',
       severity: 'error',
-      from: { path: '^worker/' },
+      from: { path: '^worker/', pathNot: '^worker/main\\.ts$' },
       to: { path: '^src/', pathNot: '^src/(photometry|contracts)/|^src/errors\\.ts$' },
+    },
+    {
+      name: 'worker-entry-only-starts',
+      comment:
+        'worker/main.ts is where a worker process begins; what it runs belongs to the queue, which owns the pool',
+      severity: 'error',
+      from: { path: '^worker/main\\.ts$' },
+      to: { pathNot: '^src/queue/worker-process\\.ts$' },
     },
     {
       name: 'src-starts-worker-only-through-queue',

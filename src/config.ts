@@ -18,6 +18,14 @@ const token = z
   .min(16, 'each token needs at least 16 characters')
   .regex(/^[\x21-\x7e]+$/, 'a token is printable ASCII without spaces');
 
+function isRedisUrl(text: string): boolean {
+  const url = URL.canParse(text) ? new URL(text) : null;
+  return url !== null && /^rediss?:$/.test(url.protocol) && url.hostname !== '';
+}
+
+/** What was set is not repeated in messages. */
+const SECRETS = new Set<string>(['API_TOKENS', 'REDIS_URL']);
+
 interface Setting<T> {
   schema: z.ZodType<T, unknown>;
   /** As it would be written in the environment; a function where it depends on the machine. */
@@ -43,7 +51,9 @@ export const SETTINGS = {
   HOST: setting(z.string().min(1), '127.0.0.1', 'address to listen on'),
   PORT: setting(whole(0, 65_535), '4180', 'port to listen on; 0 takes a free one'),
   DATA_DIR: setting(z.string().min(1).transform((path) => resolve(path)), './data', 'folder of the shoot records and frame files'), // prettier-ignore
-  WORKERS: setting(whole(1, 256), () => String(availableParallelism()), 'measuring processes'), // prettier-ignore
+  WORKERS: setting(whole(0, 256), () => String(availableParallelism()), 'measuring processes; 0 with REDIS_URL: this process only serves'), // prettier-ignore
+  REDIS_URL: setting(z.string().refine((url) => url === '' || isRedisUrl(url), 'redis://[user:password@]host:port[/database] expected, or rediss:// over TLS'), '', 'Redis that carries frames to workers on any machine; empty measures in this process alone'), // prettier-ignore
+  REDIS_PREFIX: setting(z.string().regex(/^[A-Za-z0-9_-]{1,64}$/, 'letters, digits, - and _ expected'), 'stopledger', 'beginning of all keys in Redis; the same for a service and its workers'), // prettier-ignore
   FRAME_TIMEOUT_SECONDS: setting(z.coerce.number().min(0.05).max(3600), '120', 'a frame that takes longer is stopped and tried again'), // prettier-ignore
   FRAME_MAX_ATTEMPTS: setting(whole(1, 10), '3', 'how often a frame is tried before it stands in the report as failed'),
   MAX_FRAME_BYTES: setting(whole(1, 2 ** 40), String(512 * 1024 ** 2), 'largest file taken'),
@@ -65,6 +75,9 @@ export interface Config {
   readonly port: number;
   readonly dataDir: string;
   readonly workers: number;
+  /** Empty: embedded. */
+  readonly redisUrl: string;
+  readonly redisPrefix: string;
   readonly frameTimeoutSeconds: number;
   readonly frameMaxAttempts: number;
   readonly maxFrameBytes: number;
@@ -98,8 +111,7 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
       given === undefined || given === '' ? (typeof preset === 'string' ? preset : preset(environment)) : given;
     const parsed = schema.safeParse(text);
     if (parsed.success) return parsed.data;
-    // API_TOKENS is a secret: what was set is not repeated.
-    const received = name === 'API_TOKENS' ? '' : `, received "${text}"`;
+    const received = SECRETS.has(name) ? '' : `, received "${text}"`;
     faults.push(`${name}: ${parsed.error.issues.map((issue) => issue.message).join('; ')}${received}`);
     return undefined;
   };
@@ -120,6 +132,8 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
     port: values.PORT,
     dataDir: values.DATA_DIR,
     workers: values.WORKERS,
+    redisUrl: values.REDIS_URL,
+    redisPrefix: values.REDIS_PREFIX,
     frameTimeoutSeconds: values.FRAME_TIMEOUT_SECONDS,
     frameMaxAttempts: values.FRAME_MAX_ATTEMPTS,
     maxFrameBytes: values.MAX_FRAME_BYTES,

@@ -10,8 +10,9 @@ import { measuringOptionsOf } from './api/requests.js';
 import { ShootEvents } from './api/shoot-events.js';
 import { type Config, readConfig } from './config.js';
 import { StopledgerError } from './errors.js';
-import { createEmbeddedQueue } from './queue/embedded-queue.js';
-import { createMeasuringPool } from './queue/measuring-pool.js';
+import { endOnSignal } from './end-on-signal.js';
+import { openFrameQueue } from './queue/open-queue.js';
+import { redisAddress } from './queue/redis/address.js';
 import { judgeShoot } from './shoot/judge.js';
 import { readCalibrations } from './store/calibration-file.js';
 import { openFolderFiles } from './store/folder-files.js';
@@ -33,7 +34,9 @@ export interface ServiceOptions {
 /** Everything received but not measured goes back into the queue. */
 async function requeue(deps: AppDeps): Promise<void> {
   const shoots = new Map((await deps.store.listShoots()).map((shoot) => [shoot.id, shoot]));
-  const waiting = await deps.store.requeueUnfinished(deps.config.frameMaxAttempts);
+  // Over Redis the end of this process is not the end of a frame's attempt; the queue counts attempts itself.
+  const { frameMaxAttempts, redisUrl } = deps.config;
+  const waiting = await deps.store.requeueUnfinished(redisUrl === '' ? frameMaxAttempts : Infinity);
   for (const frame of waiting) {
     const shoot = shoots.get(frame.shootId);
     if (shoot === undefined) continue;
@@ -54,7 +57,7 @@ function listen(server: Server, { host, port }: Config): Promise<AddressInfo> {
   });
 }
 
-/** Starts the service: API and measuring processes, embedded. Throws `bad-configuration`. */
+/** Starts the service: API and measuring processes, embedded or, with `REDIS_URL`, over Redis. Throws `bad-configuration`. */
 export async function startService(config: Config, options: ServiceOptions = {}): Promise<RunningService> {
   const log = options.log ?? pino({ level: config.logLevel });
   const calibrations = await readCalibrations(config.calibrations);
@@ -64,18 +67,21 @@ export async function startService(config: Config, options: ServiceOptions = {})
   const known = new Set((await store.listShoots()).map(({ id }) => id));
   await files.sweep((id) => known.has(id));
 
-  const pool = createMeasuringPool({
-    workers: config.workers,
-    timeLimitSeconds: config.frameTimeoutSeconds,
-    maxAttempts: config.frameMaxAttempts,
-    ...(options.poolEntry === undefined ? {} : { entry: options.poolEntry }),
-  });
-  const queue = createEmbeddedQueue({
-    pool,
+  const queue = await openFrameQueue(config, {
     localPath: (shootId, sha256) => files.localPath(shootId, sha256),
-    onHandlerError: (error, job) => {
-      log.error({ shootId: job.shootId, frameName: job.frameName, ...describe(error) }, 'outcome not written yet');
+    isPending: async ({ shootId, frameName }) => {
+      const state = (await store.getFrameRecord(shootId, frameName))?.state;
+      return state === 'received' || state === 'measuring';
     },
+    onHandlerError: (error, job) => {
+      const frame = job === null ? {} : { shootId: job.shootId, frameName: job.frameName };
+      log.error({ ...frame, ...describe(error) }, 'not done yet; it is tried again');
+    },
+    log,
+    ...(options.poolEntry === undefined ? {} : { poolEntry: options.poolEntry }),
+  }).catch(async (error: unknown) => {
+    await store.close();
+    throw error;
   });
   const events = new ShootEvents();
   const progress = new ProgressByVersion(store);
@@ -111,7 +117,8 @@ export async function startService(config: Config, options: ServiceOptions = {})
   });
   const host = config.host.includes(':') ? `[${config.host}]` : config.host;
   const url = `http://${host}:${port}`;
-  log.info({ url, workers: config.workers, dataDir: config.dataDir }, 'listening');
+  const over = config.redisUrl === '' ? 'this process' : redisAddress(config.redisUrl);
+  log.info({ url, workers: config.workers, queue: over, dataDir: config.dataDir }, 'listening');
 
   let closing: Promise<void> | null = null;
   const close = (): Promise<void> => (closing ??= shutDown());
@@ -143,17 +150,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
 export async function runService(environment: NodeJS.ProcessEnv, options: ServiceOptions = {}): Promise<void> {
   const config = readConfig(environment);
   const service = await startService(config, options);
-  let asked = false;
-  const end = (): void => {
-    if (asked) process.exit(1);
-    asked = true;
-    service.close().then(
-      () => process.exit(0),
-      () => process.exit(1),
-    );
-  };
-  process.on('SIGTERM', end);
-  process.on('SIGINT', end);
+  endOnSignal(() => service.close());
 }
 
 if (process.argv[1] !== undefined && import.meta.url === pathToFileURL(process.argv[1]).href) {

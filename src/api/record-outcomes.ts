@@ -36,7 +36,7 @@ export function recordOutcomes(parts: {
     }
     await files.putProducts(shootId, sha256, outcome.result.products);
     if (await store.storeMeasurement(shootId, frameName, checked.data)) {
-      log.info({ shootId, frameName, attempts: outcome.attempts }, 'frame measured');
+      log.info({ shootId, frameName, attempts: outcome.attempts, ...outcome.measuredBy }, 'frame measured');
       events.frame(shootId, frameName, 'measured');
     }
   }

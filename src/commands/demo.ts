@@ -39,6 +39,7 @@ async function demo(): Promise<void> {
         PORT: '0',
         DATA_DIR: dataDir,
         API_TOKENS: '',
+        REDIS_URL: '',
         LOG_LEVEL: 'warn',
       }),
     );

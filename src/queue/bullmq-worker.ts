@@ -27,17 +27,17 @@ export interface FrameWorkerOptions {
   /** How many workers may die over a frame before it is failed. */
   maxDeaths: number;
   worker: string;
-  versions: Record<string, string>;
-  /** Waits in tests are shorter. */
-  stalledCheckMs?: number;
+  versions: Readonly<Record<string, string>>;
 }
+
+const STALLED_CHECK_MS = 15_000;
 
 /** Takes frames from Redis and measures them in a pool of processes; knows nothing of shoots, stores or the API. */
 export interface FrameWorker {
   /** Begins to take frames. */
   run(): void;
   running(): number;
-  /** Takes no more, ends what runs within `deadlineMs` and hands back the rest, which it returns. Leaves the pool. */
+  /** Takes no more, ends what runs within `deadlineMs` and hands back the rest, which it returns. Ends the pool, too. */
   close(deadlineMs: number): Promise<MeasureJob[]>;
 }
 
@@ -106,7 +106,7 @@ export async function openFrameWorker(options: FrameWorkerOptions): Promise<Fram
     autorun: false,
     concurrency: pool.workers,
     lockDuration: lockMs(timeLimitSeconds),
-    stalledInterval: options.stalledCheckMs ?? 15_000,
+    stalledInterval: Math.min(STALLED_CHECK_MS, lockMs(timeLimitSeconds) / 2),
     maxStalledCount: options.maxDeaths - 1,
     runRetryDelay: 1000,
   });
@@ -133,6 +133,7 @@ export async function openFrameWorker(options: FrameWorkerOptions): Promise<Fram
       await Promise.race([worker.close(), givenUp]);
       clearTimeout(timer);
       clearTimeout(giveUp);
+      await pool.close();
       redis.disconnect();
       return handedBack;
     },

@@ -74,15 +74,6 @@ describe.skipIf(!REDIS_INSTALLED)(`over Redis${REDIS_NOTE}`, () => {
       sweepMs: 10,
       backoffMs: 0,
     });
-    return {
-      ...around,
-      queue: {
-        ...queue,
-        async close(deadlineMs) {
-          await queue.close(deadlineMs);
-          await pool.close();
-        },
-      },
-    };
+    return { ...around, queue };
   });
 });

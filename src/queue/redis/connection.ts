@@ -1,5 +1,6 @@
 import { Redis } from 'ioredis';
 import { StopledgerError } from '../../errors.js';
+import { redisAddress } from './address.js';
 
 /** How long a start waits for Redis to answer. */
 const START_WAIT_MS = 20_000;
@@ -16,12 +17,6 @@ export interface RedisLink {
   /** Told of every failure of a connection; each is mended by itself. */
   onTrouble: (error: Error) => void;
   startWaitMs?: number;
-}
-
-/** The address without user and password, for messages. */
-export function redisAddress(url: string): string {
-  const { protocol, hostname, port } = new URL(url);
-  return `${protocol}//${hostname}:${port === '' ? '6379' : port}`;
 }
 
 const told = (error: unknown): string => {
