@@ -98,6 +98,18 @@ export function withPngChunks(png: Buffer, added: readonly Buffer[]): Buffer {
   return Buffer.concat([png.subarray(0, 8), ...chunks.slice(0, 1), ...added, ...chunks.slice(1)]);
 }
 
+/** Sets the checksum of every chunk that lies whole in the bytes to what it should be. */
+export function withMendedChecksums(png: Buffer): Buffer {
+  const bytes = Buffer.from(png);
+  for (let at = 8; at + 12 <= bytes.length;) {
+    const end = at + 12 + bytes.readUInt32BE(at);
+    if (end > bytes.length) break;
+    bytes.writeUInt32BE(zlibCrc32(bytes.subarray(at + 4, end - 4)), end - 4);
+    at = end;
+  }
+  return bytes;
+}
+
 export function pngChunk(type: string, data: Buffer): Buffer {
   const body = Buffer.concat([Buffer.from(type, 'latin1'), data]);
   const [length, crc] = [Buffer.alloc(4), Buffer.alloc(4)];

@@ -4,40 +4,101 @@ import initLibRaw, { type LibRawInstance, type LibRawModule } from 'libraw-wasm/
 import { StopledgerError, type ErrorCode } from '../../src/errors.js';
 
 const wasmPath = createRequire(import.meta.url).resolve('libraw-wasm/dist/libraw.wasm');
-let current: Promise<LibRawModule> | null = null;
+
+interface Started {
+  module: LibRawModule;
+  /** It has refused a file, which may have written over its memory. */
+  hasRefused: boolean;
+}
+
+let current: Promise<Started> | null = null;
 
 /**
- * Runs `use` with a fresh LibRaw instance and frees it. A fault inside the WebAssembly memory spoils the whole
- * module: it is dropped and the next frame gets a new one. What LibRaw throws (objects that carry no message)
- * becomes `refused` with the sentence `what`.
+ * Runs `use` with a fresh LibRaw instance and frees it. What LibRaw throws (objects that carry no message, or faults
+ * of the WebAssembly machine) becomes StopledgerError with the sentence given to `attempt`.
+ *
+ * A fault spoils the whole module: it is dropped and the next file gets a new one. Where an earlier file may have
+ * caused it, this file is tried again in a new module, so that none pays for another. A fault while freeing says that
+ * the file wrote over memory: it is refused as corrupt, whatever was read of it. (A new module after every refusal
+ * would be simpler, but each leaves about 1.5 MB behind for good.)
  */
 export async function withLibRaw<T>(use: (libraw: LibRawInstance, attempt: Attempt) => T): Promise<T> {
-  current ??= readFile(wasmPath).then((wasmBinary) =>
-    initLibRaw({ wasmBinary, print: () => undefined, printErr: () => undefined }),
-  );
-  const module = await current.catch((thrown: unknown) => {
-    current = null;
-    throw new StopledgerError('internal', 'The raw decoder could not be started', { cause: thrown });
-  });
-  const libraw = new module.LibRaw();
-  let spoiled = false;
+  const started = await startedModule();
+  const mayBeSpoiled = started.hasRefused;
+  let outcome = runIn(started, use);
+  if (outcome.fault && mayBeSpoiled) outcome = runIn(await startedModule(), use);
+  if ('thrown' in outcome) throw outcome.thrown;
+  return outcome.result;
+}
+
+/** Runs one step; if LibRaw refuses it, throws StopledgerError with this code and sentence. */
+export type Attempt = <T>(what: string, code: ErrorCode, step: () => T) => T;
+
+type Outcome<T> = { fault: false; result: T } | { fault: boolean; thrown: unknown };
+
+function runIn<T>(started: Started, use: (libraw: LibRawInstance, attempt: Attempt) => T): Outcome<T> {
+  let fault = false;
   const attempt: Attempt = (what, code, step) => {
     try {
       return step();
     } catch (thrown) {
       if (thrown instanceof StopledgerError) throw thrown;
-      spoiled = thrown instanceof Error;
-      const because = spoiled ? `: ${(thrown as Error).message.slice(0, 200)}` : '';
-      throw new StopledgerError(spoiled ? 'frame-corrupt' : code, `${what}${because}`, { cause: thrown });
+      started.hasRefused = true;
+      // Exceptions of LibRaw itself are objects with a pointer; all else is the WebAssembly machine giving up.
+      if (isLibRawException(thrown)) throw new StopledgerError(code, what, { cause: thrown });
+      fault = true;
+      const because = thrown instanceof Error ? thrown.message : String(thrown);
+      throw new StopledgerError('frame-corrupt', `${what}: ${because.slice(0, 200)}`, { cause: thrown });
     }
   };
   try {
-    return use(libraw, attempt);
+    const libraw = attempt('LibRaw could not be started', 'internal', () => new started.module.LibRaw());
+    const result = usedAndFreed(libraw, use, attempt);
+    return { fault: false, result };
+  } catch (thrown) {
+    return { fault, thrown };
   } finally {
-    if (spoiled) current = null;
-    else libraw.delete();
+    if (fault) current = null;
   }
 }
 
-/** Runs one step; if LibRaw refuses it, throws StopledgerError with this code and sentence. */
-export type Attempt = <T>(what: string, code: ErrorCode, step: () => T) => T;
+function usedAndFreed<T>(
+  libraw: LibRawInstance,
+  use: (libraw: LibRawInstance, attempt: Attempt) => T,
+  attempt: Attempt,
+): T {
+  const free = (): void => {
+    attempt('LibRaw could not free the file: it has written over memory', 'frame-corrupt', () => {
+      libraw.delete();
+    });
+  };
+  let result: T;
+  try {
+    result = use(libraw, attempt);
+  } catch (thrown) {
+    try {
+      free();
+    } catch {
+      // That the module is spoiled is noted; why the file was refused is the first reason.
+    }
+    throw thrown;
+  }
+  free();
+  return result;
+}
+
+async function startedModule(): Promise<Started> {
+  current ??= readFile(wasmPath)
+    .then((wasmBinary) => initLibRaw({ wasmBinary, print: () => undefined, printErr: () => undefined }))
+    .then((module) => ({ module, hasRefused: false }));
+  try {
+    return await current;
+  } catch (thrown) {
+    current = null;
+    throw new StopledgerError('internal', 'The raw decoder could not be started', { cause: thrown });
+  }
+}
+
+function isLibRawException(thrown: unknown): boolean {
+  return typeof thrown === 'object' && thrown !== null && 'excPtr' in thrown;
+}
