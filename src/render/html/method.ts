@@ -5,6 +5,7 @@ import { type SafeHtml, markup } from './safe.js';
 export function renderMethod(report: ShootReport): SafeHtml {
   const s = report.summary;
   const cautions = s.cautions;
+  const reasons = toneResponseReasons(report);
   return markup`<div class="method">
     <p>
       Every number is in stops of light: one stop is twice or half the light. A level is counted from mid-grey (18 % of
@@ -14,6 +15,7 @@ export function renderMethod(report: ShootReport): SafeHtml {
     </p>
     <h3>Tone response</h3>
     <p>${s.toneResponse}</p>
+    ${reasons.length === 0 ? null : markup`<ul>${reasons.map((reason) => markup`<li>${reason}</li>`)}</ul>`}
     <h3>Light: ${s.light.kind}</h3>
     <p>${s.light.because}</p>
     <h3>What it cannot tell</h3>
@@ -41,4 +43,19 @@ export function renderMethod(report: ShootReport): SafeHtml {
       personal data: keep this file as you keep the frames.
     </p>
   </div>`;
+}
+
+const MOST_REASONS = 8;
+
+/** Why the responses were chosen, each reason once with the number of its frames, most frames first. */
+function toneResponseReasons({ frames }: ShootReport): string[] {
+  const counts = new Map<string, number>();
+  for (const { toneResponse } of frames)
+    if (toneResponse !== null) counts.set(toneResponse.because, (counts.get(toneResponse.because) ?? 0) + 1);
+  const sorted = [...counts].sort(([, a], [, b]) => b - a);
+  const told = sorted
+    .slice(0, MOST_REASONS)
+    .map(([because, count]) => `${count} frame${count === 1 ? '' : 's'}: ${because}.`);
+  const left = sorted.length - told.length;
+  return left > 0 ? [...told, `And ${left} more reason${left === 1 ? '' : 's'}; each frame names its own.`] : told;
 }
