@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { SATURATION_LINEAR } from '../../worker/decode/decode-raw.js';
 import { embeddedPreview } from '../../worker/decode/embedded-preview.js';
 import { sharp } from '../../worker/decode/sharp-setup.js';
+import { missingForSize } from '../../worker/decode/raw-extents.js';
 import { assertWellFormed, decodeBytes, linearAt, luminanceAt } from '../support/decoded.js';
 import { mosaicOf, writeDng, type DngContent } from '../support/dng-writer.js';
 
@@ -185,4 +186,17 @@ describe.skipIf(!existsSync(files))('raw files made by others (skipped where the
       await expect(decoding).rejects.toMatchObject({ code: 'frame-truncated' });
     },
   );
+
+  it('an RW2 whose tag for the length of the mosaic is damaged is refused, not measured as black', async () => {
+    const bytes = readFileSync(join(files, 'exiftool-t/Panasonic.rw2'));
+    const STRIP_BYTE_COUNTS = Buffer.from([0x17, 0x01, 0x04, 0x00]);
+    bytes.fill(0x7f, bytes.indexOf(STRIP_BYTE_COUNTS), bytes.indexOf(STRIP_BYTE_COUNTS) + 2);
+    await expect(decodeBytes(bytes)).rejects.toMatchObject({ code: 'frame-truncated' });
+  });
+});
+
+it('too few bytes for any mosaic of the announced size are told, whatever the file claims of itself', () => {
+  // A sixteenth of a bit a pixel: 10,255,896 / 128 bytes.
+  expect(missingForSize(Buffer.alloc(12_344), 3724, 2754)).toMatch(/3724 x 2754 needs at least 80124 bytes/);
+  expect(missingForSize(Buffer.alloc(80_124), 3724, 2754)).toBeNull();
 });

@@ -6,7 +6,7 @@ import type { DecodeOptions, DecodedFrame, Matrix3 } from './decoded-frame.js';
 import { withLibRaw } from './libraw-module.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
 import { makerExposureOf } from './raw-exposure.js';
-import { missingFromRaw } from './raw-extents.js';
+import { missingForSize, missingFromRaw } from './raw-extents.js';
 import { SRGB_TO_XYZ } from './rgb-primaries.js';
 
 /**
@@ -64,7 +64,8 @@ export async function decodeRaw(
     );
     refuseTooManyPixels(header.width, header.height, maxPixels);
     refuseTooManyPixels(header.raw_width, header.raw_height, maxPixels);
-    if (missing !== null) throw new StopledgerError('frame-truncated', `The ${name} file ends early: ${missing}`);
+    const notThere = missing ?? missingForSize(bytes, header.raw_width, header.raw_height);
+    if (notThere !== null) throw new StopledgerError('frame-truncated', `The ${name} file ends early: ${notThere}`);
     const image = attempt(`LibRaw could not decode the image data of this ${name} file`, 'frame-corrupt', () =>
       libraw.imageData(),
     );

@@ -44,6 +44,16 @@ function missingMosaic(bytes: Buffer): string | null {
   return null;
 }
 
+/** No camera's compression comes near this; a file below holds no whole mosaic, whatever it announces. */
+const LEAST_BITS_PER_PIXEL = 1 / 16;
+
+/** What cannot be in so few bytes, as a sentence; null when it can. For raws of every maker, announced or not. */
+export function missingForSize(bytes: Buffer, rawWidthPx: number, rawHeightPx: number): string | null {
+  const neededBytes = Math.floor((rawWidthPx * rawHeightPx * LEAST_BITS_PER_PIXEL) / 8);
+  if (bytes.length >= neededBytes) return null;
+  return `a mosaic of ${rawWidthPx} x ${rawHeightPx} needs at least ${neededBytes} bytes, the file has ${bytes.length}`;
+}
+
 /** RW2 keeps the place of the mosaic in tag 0x118; IIQ in a directory of its own at byte 8. */
 function missingByOwnTags(bytes: Buffer, family: string | null): string | null {
   const RW2_RAW_DATA_OFFSET = 0x118;
@@ -51,7 +61,8 @@ function missingByOwnTags(bytes: Buffer, family: string | null): string | null {
   if (family === 'rw2' || family === 'rwl') {
     const offset = firstDirectoryNumber(bytes, RW2_RAW_DATA_OFFSET);
     const lengthBytes = firstDirectoryNumber(bytes, STRIP_BYTE_COUNTS);
-    if (offset !== null) return beyondEnd(bytes, offset, lengthBytes ?? 1, 'the mosaic');
+    if (offset !== null && lengthBytes === null) return 'the file does not say how long its mosaic is';
+    if (offset !== null && lengthBytes !== null) return beyondEnd(bytes, offset, lengthBytes, 'the mosaic');
   }
   if (family === 'iiq') return missingFromIiq(bytes);
   return null;
