@@ -1,8 +1,10 @@
 import { bracketRows } from './brackets.js';
 import { chartRows } from './chart.js';
 import { curveRows } from './curves.js';
+import { detectionRows } from './detection.js';
 import { regionRows } from './regions.js';
 import { isMet, type AccuracyRow } from './row.js';
+import { sameLightRows } from './same-light.js';
 import { shootRows } from './shoot-score.js';
 import { wedgeRows } from './wedges.js';
 import { STUDIO_PRESENT } from '../../samples/make/studio.js';
@@ -14,7 +16,9 @@ const SECTIONS: Record<string, () => Promise<AccuracyRow[]>> = {
   curves: async () => (STUDIO_PRESENT ? curveRows() : []),
   brackets: bracketRows,
   chart: chartRows,
+  detection: detectionRows,
   regions: async () => (STUDIO_PRESENT ? regionRows() : []),
+  'same-light': sameLightRows,
   shoots: async () => shootRows(),
 };
 
