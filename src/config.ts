@@ -23,8 +23,13 @@ function isRedisUrl(text: string): boolean {
   return url !== null && /^rediss?:$/.test(url.protocol) && url.hostname !== '';
 }
 
+function isDatabaseUrl(text: string): boolean {
+  const url = URL.canParse(text) ? new URL(text) : null;
+  return url !== null && /^postgres(ql)?:$/.test(url.protocol) && url.hostname !== '' && url.pathname.length > 1;
+}
+
 /** What was set is not repeated in messages. */
-const SECRETS = new Set<string>(['API_TOKENS', 'REDIS_URL']);
+const SECRETS = new Set<string>(['API_TOKENS', 'REDIS_URL', 'DATABASE_URL']);
 
 interface Setting<T> {
   schema: z.ZodType<T, unknown>;
@@ -54,6 +59,7 @@ export const SETTINGS = {
   WORKERS: setting(whole(0, 256), () => String(availableParallelism()), 'measuring processes; 0 with REDIS_URL: this process only serves'), // prettier-ignore
   REDIS_URL: setting(z.string().refine((url) => url === '' || isRedisUrl(url), 'redis://[user:password@]host:port[/database] expected, or rediss:// over TLS'), '', 'Redis that carries frames to workers on any machine; empty measures in this process alone'), // prettier-ignore
   REDIS_PREFIX: setting(z.string().regex(/^[A-Za-z0-9_-]{1,64}$/, 'letters, digits, - and _ expected'), 'stopledger', 'beginning of all keys in Redis; the same for a service and its workers'), // prettier-ignore
+  DATABASE_URL: setting(z.string().refine((url) => url === '' || isDatabaseUrl(url), 'postgres://[user:password@]host[:port]/database expected'), '', 'PostgreSQL of the shoot records for several API processes, with REDIS_URL; empty keeps them in DATA_DIR'), // prettier-ignore
   FRAME_TIMEOUT_SECONDS: setting(z.coerce.number().min(0.05).max(3600), '120', 'a frame that takes longer is stopped and tried again'), // prettier-ignore
   FRAME_MAX_ATTEMPTS: setting(whole(1, 10), '3', 'how often a frame is tried before it stands in the report as failed'),
   MAX_FRAME_BYTES: setting(whole(1, 2 ** 40), String(512 * 1024 ** 2), 'largest file taken'),
@@ -78,6 +84,8 @@ export interface Config {
   /** Empty: embedded. */
   readonly redisUrl: string;
   readonly redisPrefix: string;
+  /** Empty: SQLite in the data folder. */
+  readonly databaseUrl: string;
   readonly frameTimeoutSeconds: number;
   readonly frameMaxAttempts: number;
   readonly maxFrameBytes: number;
@@ -127,6 +135,12 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
         'or ALLOW_OPEN_NETWORK=true to let everyone in',
     );
   }
+  if (values.DATABASE_URL !== '' && values.REDIS_URL === '') {
+    throw new StopledgerError(
+      'bad-configuration',
+      'DATABASE_URL is set and REDIS_URL is empty: API processes that share records have to share their queue; set REDIS_URL',
+    );
+  }
   return Object.freeze({
     host: values.HOST,
     port: values.PORT,
@@ -134,6 +148,7 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
     workers: values.WORKERS,
     redisUrl: values.REDIS_URL,
     redisPrefix: values.REDIS_PREFIX,
+    databaseUrl: values.DATABASE_URL,
     frameTimeoutSeconds: values.FRAME_TIMEOUT_SECONDS,
     frameMaxAttempts: values.FRAME_MAX_ATTEMPTS,
     maxFrameBytes: values.MAX_FRAME_BYTES,

@@ -23,6 +23,7 @@ export const ERROR_TABLE = {
   'too-many-requests': { status: 429, retryable: true, title: 'Too many requests' },
   'upload-aborted': { status: 400, retryable: true, title: 'The upload ended early' },
   'storage-full': { status: 507, retryable: true, title: 'There is no room to store the file' },
+  'storage-unavailable': { status: 503, retryable: true, title: 'The records or files cannot be reached' },
   'shutting-down': { status: 503, retryable: true, title: 'The service is shutting down' },
   internal: { status: 500, retryable: true, title: 'Something unexpected went wrong' },
 

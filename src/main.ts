@@ -16,7 +16,7 @@ import { redisAddress } from './queue/redis/address.js';
 import { judgeShoot } from './shoot/judge.js';
 import { readCalibrations } from './store/calibration-file.js';
 import { openFolderFiles } from './store/folder-files.js';
-import { openSqliteStore } from './store/open-sqlite.js';
+import { openShootRecords } from './store/open-records.js';
 
 export interface RunningService {
   /** Where it answers, for example `http://127.0.0.1:4180`. */
@@ -61,11 +61,14 @@ function listen(server: Server, { host, port }: Config): Promise<AddressInfo> {
 export async function startService(config: Config, options: ServiceOptions = {}): Promise<RunningService> {
   const log = options.log ?? pino({ level: config.logLevel });
   const calibrations = await readCalibrations(config.calibrations);
-  const store = await openSqliteStore(config.dataDir);
+  const records = await openShootRecords(config, log);
+  const { store } = records;
   const stop = new AbortController();
   const files = await openFolderFiles(config.dataDir);
   const known = new Set((await store.listShoots()).map(({ id }) => id));
-  await files.sweep((id) => known.has(id));
+  // Processes that share records may share files, too: what another one may be receiving is left to it.
+  const idleMs = records.changes === null ? 0 : 2 * config.requestTimeoutSeconds * 1000;
+  await files.sweep(async (id) => known.has(id) || (await store.getShoot(id)) !== null, idleMs);
 
   const queue = await openFrameQueue(config, {
     localPath: (shootId, sha256) => files.localPath(shootId, sha256),
@@ -80,10 +83,10 @@ export async function startService(config: Config, options: ServiceOptions = {})
     log,
     ...(options.poolEntry === undefined ? {} : { poolEntry: options.poolEntry }),
   }).catch(async (error: unknown) => {
-    await store.close();
+    await records.close();
     throw error;
   });
-  const events = new ShootEvents();
+  const events = new ShootEvents(records.changes);
   const progress = new ProgressByVersion(store);
   const deps: AppDeps = {
     config,
@@ -112,7 +115,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
   server.on('checkContinue', app);
   const { port } = await listen(server, config).catch(async (error: unknown) => {
     await queue.close(0);
-    await store.close();
+    await records.close();
     throw error;
   });
   const host = config.host.includes(':') ? `[${config.host}]` : config.host;
@@ -140,7 +143,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
     await Promise.all([ended, queue.close(deadlineMs)]);
     clearInterval(idle);
     clearTimeout(cut);
-    await store.close();
+    await records.close();
     log.info('ended');
   }
   return { url, close };

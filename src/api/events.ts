@@ -1,16 +1,18 @@
 import type { Response, Router } from 'express';
 import type { FrameEvent, ShootStatus } from '../contracts/api.js';
 import { StopledgerError } from '../errors.js';
+import type { ShootChange } from '../store/port.js';
 import type { AppDeps } from './deps.js';
 import { addressedShoot } from './requests.js';
 import { negotiated, resource } from './resource.js';
-import type { ShootChange } from './shoot-events.js';
 import { shootStatus } from './shoots.js';
 
 /** A comment now and then, so that nothing on the way takes the silence for a dead connection. */
 const HEARTBEAT_MS = 15_000;
 /** Changes made by another process show up in the status after this long at the latest. */
 const LOOK_AGAIN_MS = 5000;
+/** A change is in the store before it is told: the last ones get this long to come before `ready` ends the stream. */
+const SETTLE_MS = 50;
 /** A reader that does not take what it is sent is dropped; it may come back and gets the state again. */
 const MOST_UNREAD_BYTES = 1024 * 1024;
 /** Id of the last event: a reader that comes back with it has seen everything. */
@@ -63,11 +65,13 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
     let busy = false;
     let ended = false;
     let toldVersion = 0;
+    let settling: NodeJS.Timeout | undefined;
 
     const end = (): void => {
       ended = true;
       clearInterval(heartbeat);
       clearInterval(lookAgain);
+      clearTimeout(settling);
       stopListening();
       shuttingDown.removeEventListener('abort', end);
       response.end();
@@ -84,6 +88,7 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
       }
       toldVersion = shoot.version;
       const status = await shootStatus(deps, shoot);
+      if (ended) return;
       const frame = change?.frame ?? null;
       if (frame !== null) {
         const { name, state, failure } = frame;
@@ -91,8 +96,12 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
         send(response, 'frame', { shootId, name, state, ...(failure === null ? {} : { failure }), progress });
       } else send(response, 'progress', status);
       if (status.state === 'ready' && pending.length === 0) {
-        send(response, 'ready', status, LAST_EVENT_ID);
-        end();
+        clearTimeout(settling);
+        settling = setTimeout(() => {
+          if (busy || pending.length > 0) return; // What comes after it settles again.
+          send(response, 'ready', status, LAST_EVENT_ID);
+          end();
+        }, SETTLE_MS);
       }
     };
 

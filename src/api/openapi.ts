@@ -52,7 +52,7 @@ const frameParams = z.object({ id, name });
 /** Answers that every address behind the tokens can give, and those that this one gives besides. */
 function problems(...codes: ErrorCode[]): RouteConfig['responses'] {
   const byStatus = new Map<number, ErrorCode[]>();
-  const always: ErrorCode[] = ['bad-request', 'unauthorized', 'not-acceptable', 'method-not-allowed', 'too-many-requests', 'internal', 'shutting-down']; // prettier-ignore
+  const always: ErrorCode[] = ['bad-request', 'unauthorized', 'not-acceptable', 'method-not-allowed', 'too-many-requests', 'internal', 'shutting-down', 'storage-unavailable']; // prettier-ignore
   for (const code of [...always, ...codes]) {
     const { status } = ERROR_TABLE[code];
     byStatus.set(status, [...(byStatus.get(status) ?? []), code]);

@@ -46,6 +46,7 @@ export function fromThrown(thrown: unknown): StopledgerError {
 const RETRY_AFTER_SECONDS: Partial<Record<StopledgerError['code'], number>> = {
   'report-not-ready': 1,
   'shutting-down': 5,
+  'storage-unavailable': 5,
   'storage-full': 30,
 };
 

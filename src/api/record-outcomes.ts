@@ -38,6 +38,9 @@ export function recordOutcomes(parts: {
     if (await store.storeMeasurement(shootId, frameName, checked.data)) {
       log.info({ shootId, frameName, attempts: outcome.attempts, ...outcome.measuredBy }, 'frame measured');
       events.frame(shootId, frameName, 'measured');
+    } else if ((await store.getShoot(shootId)) === null) {
+      // Deleted while its pictures were written.
+      await files.deleteShoot(shootId);
     }
   }
 

@@ -1,18 +1,23 @@
 import type { FrameState } from '../contracts/api.js';
 import type { FrameFailure } from '../contracts/jobs.js';
-
-/** Something happened to a shoot; `frame` is null when it is the shoot itself (completed, deleted). */
-export interface ShootChange {
-  shootId: string;
-  frame: { name: string; state: FrameState; failure: FrameFailure | null } | null;
-  deleted: boolean;
-}
+import type { ChangeRelay, ShootChange } from '../store/port.js';
 
 type Listener = (change: ShootChange) => void;
 
-/** Tells, inside this process, who listens to a shoot that it changed. The store is the truth; this only wakes. */
+/**
+ * Tells who listens to a shoot that it changed: in this process and, through the relay where there is one, in those
+ * that share its store. The store is the truth; this only wakes.
+ */
 export class ShootEvents {
   readonly #listeners = new Map<string, Set<Listener>>();
+  readonly #relay: ChangeRelay | null;
+
+  constructor(relay: ChangeRelay | null = null) {
+    this.#relay = relay;
+    relay?.listen((change) => {
+      this.#tellHere(change);
+    });
+  }
 
   /** Returns how to stop listening. */
   listen(shootId: string, listener: Listener): () => void {
@@ -30,10 +35,15 @@ export class ShootEvents {
   }
 
   tell(change: ShootChange): void {
-    for (const listener of [...(this.#listeners.get(change.shootId) ?? [])]) listener(change);
+    this.#tellHere(change);
+    this.#relay?.publish(change);
   }
 
   frame(shootId: string, name: string, state: FrameState, failure: FrameFailure | null = null): void {
     this.tell({ shootId, frame: { name, state, failure }, deleted: false });
+  }
+
+  #tellHere(change: ShootChange): void {
+    for (const listener of [...(this.#listeners.get(change.shootId) ?? [])]) listener(change);
   }
 }

@@ -1,5 +1,5 @@
 import { createHash, randomUUID } from 'node:crypto';
-import { mkdir, open, readFile, readdir, rename, rm } from 'node:fs/promises';
+import { mkdir, open, readFile, readdir, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import type { FrameProducts } from '../contracts/jobs.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
@@ -167,10 +167,15 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
       await syncFolder(shoots);
     },
 
-    async sweep(known) {
-      for (const name of await readdir(incoming)) await rm(join(incoming, name), { recursive: true, force: true });
+    async sweep(known, idleMs) {
+      for (const name of await readdir(incoming)) {
+        const path = join(incoming, name);
+        // Kept or discarded by another process meanwhile.
+        const changedAt = (await stat(path).catch(() => null))?.mtimeMs ?? Infinity;
+        if (idleMs === 0 || changedAt < Date.now() - idleMs) await rm(path, { recursive: true, force: true });
+      }
       for (const name of await readdir(shoots)) {
-        if (!known(name)) await rm(join(shoots, name), { recursive: true, force: true });
+        if (!(await known(name))) await rm(join(shoots, name), { recursive: true, force: true });
       }
     },
 

@@ -1,8 +1,13 @@
-import { type Kysely, type Migration, Migrator } from 'kysely';
+import { type Kysely, type Migration, Migrator, sql } from 'kysely';
 import { StopledgerError } from '../errors.js';
 import type { Tables } from './tables.js';
 
-const first: Migration = {
+export type Database = 'sqlite' | 'postgres';
+
+/** Text that compares by its code points, as SQLite's does, whatever language the database was made for. */
+const exactText = (database: Database) => (database === 'postgres' ? sql`text collate "C"` : 'text');
+
+const first = (database: Database): Migration => ({
   async up(db: Kysely<unknown>): Promise<void> {
     await db.schema
       .createTable('shoots')
@@ -17,27 +22,32 @@ const first: Migration = {
     await db.schema
       .createTable('frames')
       .addColumn('shoot_id', 'text', (column) => column.notNull().references('shoots.id').onDelete('cascade'))
-      .addColumn('name', 'text', (column) => column.notNull())
+      .addColumn('name', exactText(database), (column) => column.notNull())
       .addColumn('sha256', 'text', (column) => column.notNull())
       .addColumn('bytes', 'bigint', (column) => column.notNull())
       .addColumn('state', 'text', (column) => column.notNull())
       .addColumn('attempts', 'integer', (column) => column.notNull())
       .addColumn('failure', 'text')
       .addColumn('measurement', 'text')
-      .addColumn('received_at', 'text', (column) => column.notNull())
+      .addColumn('received_at', exactText(database), (column) => column.notNull())
       .addPrimaryKeyConstraint('frames_key', ['shoot_id', 'name'])
       .execute();
     await db.schema.createIndex('frames_arrival').on('frames').columns(['shoot_id', 'received_at', 'name']).execute();
     await db.schema.createIndex('frames_shoot_state').on('frames').columns(['shoot_id', 'state']).execute();
   },
-};
+});
 
 /** Applied in order of their names; one that has been released is never changed. */
-const MIGRATIONS: Record<string, Migration> = { '0001-shoots-and-frames': first };
+const migrationsFor = (database: Database): Record<string, Migration> => ({
+  '0001-shoots-and-frames': first(database),
+});
 
-/** Brings the tables up to date; safe when two processes start together. Throws `bad-configuration`. */
-export async function migrate(db: Kysely<Tables>): Promise<void> {
-  const migrator = new Migrator({ db, provider: { getMigrations: () => Promise.resolve(MIGRATIONS) } });
+/**
+ * Brings the tables up to date; safe when several processes start together (on PostgreSQL they take turns by an
+ * advisory lock). Throws `bad-configuration`.
+ */
+export async function migrate(db: Kysely<Tables>, database: Database): Promise<void> {
+  const migrator = new Migrator({ db, provider: { getMigrations: () => Promise.resolve(migrationsFor(database)) } });
   const { error } = await migrator.migrateToLatest();
   if (error !== undefined) {
     const reason = error instanceof Error ? error.message : 'no reason given';

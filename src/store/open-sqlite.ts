@@ -34,7 +34,7 @@ export async function openSqliteStore(folder: string): Promise<ShootStore> {
     const database = new Database(join(folder, 'shoots.sqlite'));
     for (const pragma of PRAGMAS) database.prepare(`PRAGMA ${pragma}`).all([]);
     const db = new Kysely<Tables>({ dialect: new SqliteDialect({ database: database }) });
-    await migrate(db);
+    await migrate(db, 'sqlite');
     const store = createShootStore(db);
     return {
       ...store,

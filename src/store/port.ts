@@ -24,6 +24,25 @@ export interface FrameRecord {
   receivedAt: string;
 }
 
+/** Something happened to a shoot; `frame` is null when it is the shoot itself (completed, deleted). */
+export interface ShootChange {
+  shootId: string;
+  frame: { name: string; state: FrameState; failure: FrameFailure | null } | null;
+  deleted: boolean;
+}
+
+/**
+ * Carries changes between processes that share one store. It only wakes: what it loses (a connection that broke) is
+ * found by looking at the store now and then.
+ */
+export interface ChangeRelay {
+  /** To all other processes, soon; never throws. */
+  publish(change: ShootChange): void;
+  /** Called with what other processes publish. One listener. */
+  listen(listener: (change: ShootChange) => void): void;
+  close(): Promise<void>;
+}
+
 export interface MeasuredFrameRecord extends FrameRecord {
   measurement: FrameMeasurement | null;
 }
@@ -93,8 +112,12 @@ export interface FrameFiles {
   putProducts(shootId: string, sha256: string, products: FrameProducts): Promise<void>;
   getProduct(shootId: string, sha256: string, product: keyof FrameProducts): Promise<Buffer | null>;
   deleteShoot(shootId: string): Promise<void>;
-  /** For the start: removes half-received files and the folders of shoots that are not `known`. */
-  sweep(known: (shootId: string) => boolean): Promise<void>;
+  /**
+   * For the start: removes what was being received and did not change for `idleMs` (0 where no other process can be
+   * receiving), and the files of shoots that are not `known`, which is asked after their files were seen: a shoot is
+   * known before its first file comes, so one that another process has just made is never taken for an unknown one.
+   */
+  sweep(known: (shootId: string) => Promise<boolean>, idleMs: number): Promise<void>;
   /** Throws when nothing can be written. */
   check(): Promise<void>;
 }

@@ -1,7 +1,7 @@
 import type { ExpressionBuilder, Kysely, Transaction } from 'kysely';
 import type { FrameState } from '../contracts/api.js';
 import { addFrame } from './add-frame.js';
-import { GroupCommit } from './group-commit.js';
+import { GroupCommit, type GroupCommitOptions } from './group-commit.js';
 import type { FrameRecord, MeasuredFrameRecord, ShootStore } from './port.js';
 import { FRAME_COLUMNS, frameFromRow, measuredFrameFromRow, shootFromRow } from './rows.js';
 import type { Tables } from './tables.js';
@@ -26,9 +26,12 @@ async function bumpVersion(trx: Transaction<Tables>, shootId: string): Promise<v
     .execute();
 }
 
-/** The shoot records in any database that kysely speaks; see `tables.ts` for what keeps it neutral. */
-export function createShootStore(db: Kysely<Tables>): ShootStore {
-  const commits = new GroupCommit(db);
+/**
+ * The shoot records in any database that kysely speaks; see `tables.ts` for what keeps it neutral. Where several
+ * processes write at once, `commit.lock` locks the row of the shoot (the key of each piece of work).
+ */
+export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<Tables> = {}): ShootStore {
+  const commits = new GroupCommit(db, commit);
 
   /** Moves one frame out of one of the `from` states; false when it is in none of them or gone. */
   const move = (
@@ -37,7 +40,7 @@ export function createShootStore(db: Kysely<Tables>): ShootStore {
     from: FrameState[],
     change: { state: FrameState; measurement?: string; failure?: string; attemptsBy?: number },
   ): Promise<boolean> =>
-    commits.write(async (trx) => {
+    commits.write(shootId, async (trx) => {
       const { attemptsBy = 0, ...columns } = change;
       const moved = await trx
         .updateTable('frames')
@@ -63,7 +66,7 @@ export function createShootStore(db: Kysely<Tables>): ShootStore {
         version: 1,
         frame_count: 0,
       };
-      await commits.write((trx) => trx.insertInto('shoots').values(row).execute());
+      await commits.write(id, (trx) => trx.insertInto('shoots').values(row).execute());
       return shootFromRow(row);
     },
 
@@ -73,7 +76,7 @@ export function createShootStore(db: Kysely<Tables>): ShootStore {
     },
 
     async completeShoot(id) {
-      return commits.write(async (trx) => {
+      return commits.write(id, async (trx) => {
         await trx
           .updateTable('shoots')
           .set((eb) => ({ completed_at: now(), version: eb('version', '+', 1) }))
@@ -86,7 +89,7 @@ export function createShootStore(db: Kysely<Tables>): ShootStore {
     },
 
     async deleteShoot(id) {
-      return commits.write(async (trx) => {
+      return commits.write(id, async (trx) => {
         await trx.deleteFrom('frames').where('shoot_id', '=', id).execute();
         const gone = await trx.deleteFrom('shoots').where('id', '=', id).returning('id').execute();
         return gone.length > 0;
@@ -98,7 +101,7 @@ export function createShootStore(db: Kysely<Tables>): ShootStore {
       return rows.map(shootFromRow);
     },
 
-    addFrame: (frame) => commits.write((trx) => addFrame(trx, frame, now())),
+    addFrame: (frame) => commits.write(frame.shootId, (trx) => addFrame(trx, frame, now())),
 
     async getFrameRecord(shootId, name) {
       const row = await db

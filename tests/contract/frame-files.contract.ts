@@ -129,9 +129,16 @@ export function frameFilesContract(name: string, make: () => Promise<Inspectable
       await keep(bytes, 'gone');
       await files.receive(pieces(bytes), MEGABYTE);
       const again = await place.reopen();
-      await again.sweep((shootId) => shootId === SHOOT);
+      await again.sweep(async (shootId) => shootId === SHOOT, 0);
       expect(await again.read(SHOOT, sha256)).toEqual(bytes);
       expect(await place.countFiles()).toBe(1);
+    });
+
+    it('sweeps away nothing that another process may still be receiving', async () => {
+      const received = await files.receive(pieces(bytes), MEGABYTE);
+      await (await place.reopen()).sweep(async () => false, 60_000);
+      await files.keep(received, SHOOT);
+      expect(await files.read(SHOOT, received.sha256)).toEqual(bytes);
     });
 
     it('takes no address that is a path', async () => {

@@ -2,6 +2,7 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { FrameEvent, ShootStatus } from '../../src/contracts/api.js';
+import { eventsOf } from '../support/server-sent-events.js';
 import { newShoot, put, serviceForFile, serviceForTest, type ServiceUnderTest } from '../support/service.js';
 
 const running = serviceForFile({ MAX_EVENT_STREAMS: '3' });
@@ -11,30 +12,6 @@ beforeEach(async () => {
   service = running();
   shoot = await newShoot(service.url);
 });
-
-interface Event {
-  event: string;
-  data: unknown;
-}
-
-/** Reads a stream of events as the standard has it; ends when the service ends it. */
-async function* eventsOf(response: Response): AsyncGenerator<Event> {
-  let text = '';
-  for await (const chunk of response.body ?? []) {
-    text += Buffer.from(chunk as Uint8Array).toString();
-    for (let end = text.indexOf('\n\n'); end >= 0; end = text.indexOf('\n\n')) {
-      const fields = new Map(
-        text
-          .slice(0, end)
-          .split('\n')
-          .map((line) => line.split(/: (.*)/s, 2) as [string, string]),
-      );
-      text = text.slice(end + 2);
-      const data = fields.get('data');
-      if (data !== undefined) yield { event: fields.get('event') ?? '', data: JSON.parse(data) as unknown };
-    }
-  }
-}
 
 describe('events of a shoot', () => {
   it('tell the state, every change in order with its progress, and the end', async () => {

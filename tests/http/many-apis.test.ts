@@ -1,0 +1,89 @@
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { FrameEvent, ShootStatus } from '../../src/contracts/api.js';
+import { POSTGRES_INSTALLED, POSTGRES_NOTE, postgresForFile } from '../support/postgres-server.js';
+import { REDIS_INSTALLED, REDIS_NOTE, newPrefix, redisForFile } from '../support/redis-server.js';
+import { eventsOf } from '../support/server-sent-events.js';
+import { newShoot, put, serviceForTest, type ServiceUnderTest } from '../support/service.js';
+import { temporaryFolder } from '../support/temporary-folder.js';
+
+const INSTALLED = POSTGRES_INSTALLED && REDIS_INSTALLED;
+
+describe.skipIf(!INSTALLED)(`several API processes over one database${POSTGRES_NOTE}${REDIS_NOTE}`, () => {
+  const postgres = postgresForFile();
+  const redis = redisForFile();
+
+  /** Two services that share database, Redis and frame files; only the first of them measures. */
+  async function twoServices(): Promise<{ one: ServiceUnderTest; other: ServiceUnderTest; folder: string }> {
+    const folder = temporaryFolder();
+    const shared = {
+      DATABASE_URL: await postgres().newDatabase(),
+      REDIS_URL: redis().url,
+      REDIS_PREFIX: newPrefix(),
+      DATA_DIR: folder,
+    };
+    const one = await serviceForTest(shared);
+    const other = await serviceForTest({ ...shared, WORKERS: '0' });
+    return { one, other, folder };
+  }
+  const at = (service: ServiceUnderTest, shoot: string): string => service.url + new URL(shoot).pathname;
+
+  it('show the same shoots, and the same report under the same entity tag', async () => {
+    const { one, other } = await twoServices();
+    const shoot = await newShoot(one.url);
+    expect((await put(shoot, '1.jpg', 'measure 1')).status).toBe(201);
+    expect((await put(at(other, shoot), '1.jpg', 'measure 1')).status).toBe(200);
+    expect((await put(at(other, shoot), '1.jpg', 'measure other')).status).toBe(409);
+    expect((await put(at(other, shoot), '2.jpg', 'refuse frame-corrupt')).status).toBe(201);
+    await fetch(`${at(other, shoot)}/complete`, { method: 'POST' });
+    expect((await put(shoot, '3.jpg', 'measure 3')).status).toBe(409);
+    const [first, second] = await Promise.all(
+      [shoot, at(other, shoot)].map((address) => fetch(`${address}/report?wait=60`)),
+    );
+    const tag = first?.headers.get('etag') ?? '';
+    expect(second?.headers.get('etag')).toBe(tag);
+    expect(await second?.json()).toEqual(await first?.json());
+    const again = await fetch(`${at(other, shoot)}/report`, { headers: { 'if-none-match': tag } });
+    expect(again.status).toBe(304);
+    expect((await fetch(at(other, shoot), { method: 'DELETE' })).status).toBe(204);
+    expect((await fetch(shoot)).status).toBe(404);
+  });
+
+  it('tell every change of a shoot from any of them', async () => {
+    const { one, other, folder } = await twoServices();
+    const shoot = await newShoot(one.url);
+    const gate = join(folder, 'gate');
+    const seen: string[] = [];
+    for await (const { event, data } of eventsOf(await fetch(`${at(other, shoot)}/events`))) {
+      if (event === 'frame') {
+        const { name, state, failure } = FrameEvent.parse(data);
+        seen.push(`${name} ${state}${failure === undefined ? '' : ` ${failure.code}`}`);
+      } else {
+        seen.push(`${event} ${ShootStatus.parse(data).state}`);
+        if (seen.length === 1) {
+          await put(shoot, 'good.jpg', `wait-for ${gate}`);
+          await put(shoot, 'bad.jpg', 'refuse frame-corrupt');
+          await fetch(`${shoot}/complete`, { method: 'POST' });
+          writeFileSync(gate, '');
+        }
+      }
+    }
+    expect(seen[0]).toBe('progress open');
+    expect(seen.at(-1)).toBe('ready ready');
+    const of = (name: string) => seen.filter((line) => line.startsWith(name));
+    expect(of('good.jpg')).toEqual(['good.jpg received', 'good.jpg measuring', 'good.jpg measured']);
+    expect(of('bad.jpg')).toEqual(['bad.jpg received', 'bad.jpg measuring', 'bad.jpg failed frame-corrupt']);
+  });
+
+  it('say that a shoot is gone, whoever deleted it', async () => {
+    const { one, other } = await twoServices();
+    const shoot = await newShoot(one.url);
+    const events: string[] = [];
+    for await (const { event } of eventsOf(await fetch(`${at(other, shoot)}/events`))) {
+      events.push(event);
+      if (event === 'progress') await fetch(shoot, { method: 'DELETE' });
+    }
+    expect(events).toEqual(['progress', 'gone']);
+  });
+});
