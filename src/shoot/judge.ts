@@ -52,7 +52,7 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
     plan,
     setups,
     frames: reported,
-    summary: summarise(reported, setups, lightKind, prepared.otherRenderings),
+    summary: summarise(reported, setups, lightKind, prepared.otherRenderings, measuringVersions),
   };
 }
 

@@ -8,6 +8,7 @@ export function summarise(
   setups: readonly Setup[],
   light: LightKindDecision,
   otherRenderings: ShootSummary['otherRenderings'],
+  measuringVersions: readonly string[],
 ): ShootSummary {
   const count = (verdict: ReportFrame['verdict']): number => frames.filter((frame) => frame.verdict === verdict).length;
   const flagCounts: Partial<Record<FlagCode, number>> = {};
@@ -29,9 +30,18 @@ export function summarise(
     findings: findingsOf(frames, setups),
     light: { kind: light.kind, shutterWeight: light.shutterWeight, because: light.because },
     toneResponse: toneResponseText(frames),
-    cautions: cautionsFor(telling, light),
+    cautions: [...versionsCaution(measuringVersions), ...cautionsFor(telling, light)],
     otherRenderings,
   };
+}
+
+/** Frames measured by different versions may differ by that alone. */
+function versionsCaution(versions: readonly string[]): string[] {
+  if (versions.length < 2) return [];
+  const told = `${versions.slice(0, -1).join(', ')} and ${versions.at(-1)}`;
+  return [
+    `The frames were measured by measuring versions ${told}, which may give other numbers for the same light: small differences between frames of different versions mean nothing.`,
+  ];
 }
 
 const SOURCE_TEXT = {

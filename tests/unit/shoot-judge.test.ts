@@ -222,4 +222,11 @@ describe('judgeShoot', () => {
     expect(verdictWith(0)).toBe('off');
     expect(verdictWith(0.4)).toBe('check');
   });
+
+  it('tells when frames were measured by different measuring versions, first of all cautions', () => {
+    const mixed = judge([...times(6, { measuringVersion: '1' }), ...times(6, { measuringVersion: '2' })]);
+    expect(mixed.shoot.measuringVersions).toEqual(['1', '2']);
+    expect(mixed.summary.cautions[0]).toMatch(/measuring versions 1 and 2/);
+    expect(judge(times(12)).summary.cautions.join()).not.toContain('measuring versions');
+  });
 });
