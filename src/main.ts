@@ -11,11 +11,12 @@ import { ShootEvents } from './api/shoot-events.js';
 import { type Config, readConfig } from './config.js';
 import { StopledgerError } from './errors.js';
 import { endOnSignal } from './end-on-signal.js';
+import { openFrameSource } from './queue/open-frame-source.js';
 import { openFrameQueue } from './queue/open-queue.js';
 import { redisAddress } from './queue/redis/address.js';
 import { judgeShoot } from './shoot/judge.js';
 import { readCalibrations } from './store/calibration-file.js';
-import { openFolderFiles } from './store/folder-files.js';
+import { openFrameFiles } from './store/open-files.js';
 import { openShootRecords } from './store/open-records.js';
 
 export interface RunningService {
@@ -64,7 +65,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
   const records = await openShootRecords(config, log);
   const { store } = records;
   const stop = new AbortController();
-  const files = await openFolderFiles(config.dataDir);
+  const files = await openFrameFiles(config);
   const known = new Set((await store.listShoots()).map(({ id }) => id));
   // Processes that share records may share files, too: what another one may be receiving is left to it.
   const idleMs = records.changes === null ? 0 : 2 * config.requestTimeoutSeconds * 1000;
@@ -81,6 +82,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
       log.error({ ...frame, ...describe(error) }, 'not done yet; it is tried again');
     },
     log,
+    ...(config.frameFiles === 'folder' ? {} : { source: await openFrameSource(config) }),
     ...(options.poolEntry === undefined ? {} : { poolEntry: options.poolEntry }),
   }).catch(async (error: unknown) => {
     await records.close();

@@ -7,6 +7,7 @@ import type { AppDeps } from './deps.js';
 import { eventRoutes } from './events.js';
 import { frameRoutes } from './frames.js';
 import { healthRoutes, problemRoutes } from './health.js';
+import { internalFrameRoutes } from './internal-frames.js';
 import { openApiRoutes } from './openapi.js';
 import { problemHandler } from './problem.js';
 import { reportRoutes } from './report.js';
@@ -62,6 +63,10 @@ export function createApp(deps: AppDeps): Express {
   problemRoutes(open);
   openApiRoutes(open, VERSION);
   app.use(open);
+
+  const forWorkers = Router({ caseSensitive: true });
+  internalFrameRoutes(forWorkers, deps);
+  app.use(forWorkers);
 
   // Everything that is not open stands behind the token by its place here, not by how its address is spelt.
   app.use(requireToken(deps.config.apiTokens), refuseWhenShuttingDown(deps));

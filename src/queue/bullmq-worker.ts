@@ -74,7 +74,7 @@ export async function openFrameWorker(options: FrameWorkerOptions): Promise<Fram
     if ((await redis.exists(keys.dropped(jobId))) === 1) {
       throw new StopledgerError('shoot-not-found', `shoot ${shootId} was deleted`);
     }
-    const frame = await source.fetch(shootId, sha256);
+    const frame = await source.fetch(shootId, sha256, signal);
     try {
       return await pool.measure({ path: frame.path, options: how, sha256, signal });
     } finally {

@@ -14,7 +14,8 @@ export interface FetchedFrame {
  * measuring process checks the very bytes that it measures.
  */
 export interface FrameSource {
-  fetch(shootId: string, sha256: string): Promise<FetchedFrame>;
+  /** Ends with the reason of `signal` when it is given. */
+  fetch(shootId: string, sha256: string, signal?: AbortSignal): Promise<FetchedFrame>;
 }
 
 /** Frames in a folder of this machine or a mount, where `localPath` says; see `FrameFiles.localPath`. */

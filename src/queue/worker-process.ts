@@ -2,9 +2,8 @@ import { pino, type Logger } from 'pino';
 import { type Config, readConfig } from '../config.js';
 import { endOnSignal } from '../end-on-signal.js';
 import { StopledgerError } from '../errors.js';
-import { openFolderFiles } from '../store/folder-files.js';
 import { MEASURING_VERSIONS } from '../version.js';
-import { type FrameSource, localFrameSource } from './frame-source.js';
+import { openFrameSource } from './open-frame-source.js';
 import { openConfiguredWorker } from './open-queue.js';
 import { redisAddress } from './redis/address.js';
 
@@ -17,12 +16,6 @@ export interface WorkerProcessOptions {
 export interface RunningWorker {
   /** Takes no more frames; what runs is ended or handed back within SHUTDOWN_SECONDS. */
   close(): Promise<void>;
-}
-
-/** Where this configuration's workers find frames. */
-async function openFrameSource(config: Config): Promise<FrameSource> {
-  const files = await openFolderFiles(config.dataDir);
-  return localFrameSource((shootId, sha256) => files.localPath(shootId, sha256));
 }
 
 /** Starts to take frames from Redis. Throws `bad-configuration`. */

@@ -1,11 +1,11 @@
-import { createHash, randomUUID } from 'node:crypto';
+import { randomUUID } from 'node:crypto';
 import { mkdir, open, readFile, readdir, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import type { FrameProducts } from '../contracts/jobs.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
+import { PRODUCT_ENDINGS, checkedId } from './file-address.js';
+import { IncomingBytes } from './incoming-bytes.js';
 import type { FrameFiles, ReceivedFile } from './port.js';
-
-const PRODUCT_ENDINGS = { previewJpeg: '.preview.jpg', regionsPng: '.regions.png' } as const;
 
 /** Bytes gathered before they are written: fewer, larger writes. */
 const WRITE_BYTES = 1024 * 1024;
@@ -19,6 +19,11 @@ function storageError(error: unknown): StopledgerError {
     return new StopledgerError('storage-full', 'the disk that holds the frames is full', { cause: error });
   }
   return asStopledgerError(error);
+}
+
+function missing(shootId: string, sha256: string, error: unknown): StopledgerError {
+  const message = `the stored file ${sha256} of shoot ${shootId} could not be read: ${codeOf(error)}`;
+  return new StopledgerError('frame-file-missing', message, { cause: error });
 }
 
 /** Makes a folder's entries durable: a file that was renamed is there after a power cut only when this was done. */
@@ -39,12 +44,6 @@ async function makeFolder(path: string, root: string): Promise<void> {
     await syncFolder(dirname(folder));
     if (folder === root || folder === firstMade) break;
   }
-}
-
-function checkedId(kind: 'shoot id' | 'SHA-256' | 'temporary id', id: string): string {
-  const shape = kind === 'SHA-256' ? /^[0-9a-f]{64}$/ : /^[0-9A-Za-z_-]{1,64}$/;
-  if (!shape.test(id)) throw new StopledgerError('internal', `${kind} expected, received ${JSON.stringify(id)}`);
-  return id;
 }
 
 /** Writes a small file so that it is there whole or not at all. */
@@ -70,12 +69,12 @@ async function writeWhole(folder: string, name: string, bytes: Uint8Array, tempo
  * `incoming/<temporary id>`, `shoots/<shoot id>/<SHA-256 of the bytes>` and beside it its pictures.
  */
 export async function openFolderFiles(root: string): Promise<FrameFiles> {
-  const incoming = join(root, 'incoming');
+  const incomingFolder = join(root, 'incoming');
   const shoots = join(root, 'shoots');
-  await makeFolder(incoming, root);
+  await makeFolder(incomingFolder, root);
   await makeFolder(shoots, root);
 
-  const temporaryPath = (tempId: string): string => join(incoming, checkedId('temporary id', tempId));
+  const temporaryPath = (tempId: string): string => join(incomingFolder, checkedId('temporary id', tempId));
   const shootFolder = (shootId: string): string => join(shoots, checkedId('shoot id', shootId));
   const framePath = (shootId: string, sha256: string): string =>
     join(shootFolder(shootId), checkedId('SHA-256', sha256));
@@ -87,8 +86,7 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
       const file = await open(path, 'wx').catch((error: unknown) => {
         throw storageError(error);
       });
-      const hash = createHash('sha256');
-      let bytes = 0;
+      const incoming = new IncomingBytes(maxBytes);
       let gathered: Uint8Array[] = [];
       let gatheredBytes = 0;
       const flush = async (): Promise<void> => {
@@ -98,21 +96,15 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
         await writeAll(file, batch);
       };
       try {
-        for await (const chunk of endingEarlyIsAborted(source)) {
-          bytes += chunk.byteLength;
-          if (bytes > maxBytes) {
-            throw new StopledgerError('frame-too-large', `the file has more than the ${maxBytes} bytes allowed`);
-          }
-          hash.update(chunk);
+        for await (const chunk of incoming.from(source)) {
           gathered.push(chunk);
           gatheredBytes += chunk.byteLength;
           if (gatheredBytes >= WRITE_BYTES) await flush();
         }
-        if (bytes === 0) throw new StopledgerError('frame-empty', 'the file has no bytes');
         await flush();
         await file.sync();
         await file.close();
-        return { tempId, sha256: hash.digest('hex'), bytes };
+        return { tempId, sha256: incoming.sha256(), bytes: incoming.bytes };
       } catch (error) {
         await file.close().catch(() => undefined);
         await rm(path, { force: true });
@@ -139,8 +131,18 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
       try {
         return await readFile(framePath(shootId, sha256));
       } catch (error) {
-        const message = `the stored file ${sha256} of shoot ${shootId} could not be read: ${codeOf(error)}`;
-        throw new StopledgerError('frame-file-missing', message, { cause: error });
+        throw missing(shootId, sha256, error);
+      }
+    },
+
+    async openRead(shootId, sha256) {
+      const path = framePath(shootId, sha256);
+      try {
+        const file = await open(path, 'r');
+        const { size } = await file.stat();
+        return { bytes: size, stream: file.createReadStream() };
+      } catch (error) {
+        throw missing(shootId, sha256, error);
       }
     },
 
@@ -168,8 +170,8 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
     },
 
     async sweep(known, idleMs) {
-      for (const name of await readdir(incoming)) {
-        const path = join(incoming, name);
+      for (const name of await readdir(incomingFolder)) {
+        const path = join(incomingFolder, name);
         // Kept or discarded by another process meanwhile.
         const changedAt = (await stat(path).catch(() => null))?.mtimeMs ?? Infinity;
         if (idleMs === 0 || changedAt < Date.now() - idleMs) await rm(path, { recursive: true, force: true });
@@ -193,16 +195,5 @@ async function writeAll(file: Awaited<ReturnType<typeof open>>, chunks: Uint8Arr
   for (let from = 0; from < joined.byteLength;) {
     const { bytesWritten } = await file.write(joined, from);
     from += bytesWritten;
-  }
-}
-
-/** Errors of the source are the sender's doing, errors of the disk are not. */
-async function* endingEarlyIsAborted(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
-  try {
-    yield* source;
-  } catch (error) {
-    if (error instanceof StopledgerError) throw error;
-    const reason = error instanceof Error ? error.message : String(error);
-    throw new StopledgerError('upload-aborted', `the upload ended before its last byte: ${reason}`, { cause: error });
   }
 }

@@ -1,3 +1,4 @@
+import type { Readable } from 'node:stream';
 import type { FrameState, ShootProgress } from '../contracts/api.js';
 import type { FrameFailure, FrameProducts } from '../contracts/jobs.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
@@ -97,16 +98,18 @@ export interface NewFrame {
  */
 export interface FrameFiles {
   /**
-   * Streams to disk, hashes while writing, synced before it returns. Throws `frame-too-large` over `maxBytes`,
+   * Streams to where files are kept, hashes while writing, durable before it returns. Throws `frame-too-large` over `maxBytes`,
    * `frame-empty`, `upload-aborted` when the source ends with an error, `storage-full`. Leaves nothing behind then,
    * and never destroys the source.
    */
   receive(source: AsyncIterable<Uint8Array>, maxBytes: number): Promise<ReceivedFile>;
-  /** Gives received bytes their place in the shoot; returns when the folders are synced too. */
+  /** Gives received bytes their place in the shoot; durable when it returns. */
   keep(received: ReceivedFile, shootId: string): Promise<void>;
   discard(received: ReceivedFile): Promise<void>;
   /** Throws `frame-file-missing`. */
   read(shootId: string, sha256: string): Promise<Buffer>;
+  /** The bytes as a stream, for whoever need not hold them all; to be read or destroyed. Throws `frame-file-missing`. */
+  openRead(shootId: string, sha256: string): Promise<{ bytes: number; stream: Readable }>;
   /** Local path for a process on this machine, or null where there is none. */
   localPath(shootId: string, sha256: string): string | null;
   putProducts(shootId: string, sha256: string, products: FrameProducts): Promise<void>;

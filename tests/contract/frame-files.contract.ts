@@ -59,6 +59,17 @@ export function frameFilesContract(name: string, make: () => Promise<Inspectable
       expect((await files.read(SHOOT, received.sha256)).equals(large)).toBe(true);
     });
 
+    it('hands out the bytes as a stream with their number, and says when they are not there', async () => {
+      const { sha256 } = await keep(bytes);
+      const { bytes: count, stream } = await files.openRead(SHOOT, sha256);
+      const chunks: Uint8Array[] = [];
+      for await (const chunk of stream) chunks.push(chunk as Uint8Array);
+      expect(Buffer.concat(chunks)).toEqual(bytes);
+      expect(count).toBe(bytes.byteLength);
+      await expect(files.openRead(SHOOT, 'e'.repeat(64))).rejects.toMatchObject({ code: 'frame-file-missing' });
+      await expect(files.openRead('other', sha256)).rejects.toMatchObject({ code: 'frame-file-missing' });
+    });
+
     it('refuses more than allowed, an empty file and one that ends early, and leaves nothing of them', async () => {
       await expect(files.receive(pieces(bytes), bytes.byteLength - 1)).rejects.toMatchObject({ code: 'frame-too-large' }); // prettier-ignore
       await expect(files.receive(pieces(), MEGABYTE)).rejects.toMatchObject({ code: 'frame-empty' });

@@ -1,6 +1,11 @@
+import { createHash } from 'node:crypto';
 import { readdir } from 'node:fs/promises';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, onTestFinished } from 'vitest';
 import { openFolderFiles } from '../../src/store/folder-files.js';
+import { openBucketFiles } from '../../src/store/s3/bucket-files.js';
+import { PART_BYTES } from '../../src/store/s3/streamed-upload.js';
+import { freePort } from '../support/redis-server.js';
+import { s3ForFile } from '../support/s3-server.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
 import { frameFilesContract } from './frame-files.contract.js';
 
@@ -21,5 +26,86 @@ describe('frame files in a folder', () => {
     const folder = temporaryFolder();
     const files = await openFolderFiles(folder);
     expect(files.localPath('shoot', 'e'.repeat(64))?.startsWith(`${folder}/shoots/shoot/`)).toBe(true);
+  });
+});
+
+describe('over the S3 protocol', () => {
+  const server = s3ForFile();
+  frameFilesContract('bucket', async () => {
+    const address = server().newAddress();
+    return {
+      files: openBucketFiles(address),
+      reopen: async () => openBucketFiles(address),
+      countFiles: async () => server().countFiles(address),
+    };
+  });
+
+  describe('frame files in a bucket', () => {
+    const open = () => {
+      const address = server().newAddress();
+      return { address, files: openBucketFiles(address) };
+    };
+    const large = Buffer.alloc(2 * PART_BYTES + 123, 'stopledger');
+    async function* pieces(bytes: Uint8Array, last?: Error): AsyncGenerator<Uint8Array> {
+      for (let from = 0; from < bytes.byteLength; from += 1_000_003) {
+        await Promise.resolve();
+        yield bytes.subarray(from, from + 1_000_003);
+      }
+      if (last !== undefined) throw last;
+    }
+
+    it('come in parts when they are large, and in one request when they fit in one part', async () => {
+      const { files } = open();
+      for (const [bytes, parts] of [
+        [large, 3],
+        [large.subarray(0, PART_BYTES + 1), 2],
+        [large.subarray(0, PART_BYTES), 0],
+      ] as const) {
+        // prettier-ignore
+        const before = server().requests.length;
+        const received = await files.receive(pieces(bytes), 2 ** 30);
+        const lines = server().requests.slice(before);
+        expect(lines.filter((line) => /^PUT .*partNumber=/.test(line))).toHaveLength(parts);
+        await files.keep(received, 'shoot');
+        expect((await files.read('shoot', received.sha256)).equals(bytes)).toBe(true);
+      }
+    });
+
+    it('leave no part behind when the upload ends early or a part is not taken', async () => {
+      const { address, files } = open();
+      await expect(files.receive(pieces(large, new Error('cut')), 2 ** 30)).rejects.toMatchObject({ code: 'upload-aborted' }); // prettier-ignore
+      expect(server().countFiles(address)).toBe(0);
+      server().refuse = /partNumber=2/;
+      onTestFinished(() => {
+        server().refuse = null;
+      });
+      await expect(files.receive(pieces(large), 2 ** 30)).rejects.toMatchObject({ code: 'storage-unavailable' });
+      expect(server().countFiles(address)).toBe(0);
+    });
+
+    it('are deleted by the page, however many a shoot has', async () => {
+      const { address, files } = open();
+      const kept = Array.from({ length: 510 }, (_, index) => createHash('sha256').update(`${index}`).digest('hex'));
+      const picture = Buffer.from('picture');
+      await Promise.all(kept.map((sha256) => files.putProducts('shoot', sha256, { previewJpeg: picture, regionsPng: picture }))); // prettier-ignore
+      await files.putProducts('shoot-2', kept[0] ?? '', { previewJpeg: picture, regionsPng: picture });
+      expect(server().countFiles(address)).toBe(1022);
+      await files.deleteShoot('shoot');
+      expect(server().countFiles(address)).toBe(2);
+      await files.sweep(async () => false, 0);
+      expect(server().countFiles(address)).toBe(0);
+    });
+
+    it('tell what the server refuses, and that a server away may be asked again', async () => {
+      const { address } = open();
+      const away = openBucketFiles({ ...address, endpoint: `http://127.0.0.1:${await freePort()}` });
+      await expect(away.check()).rejects.toMatchObject({ code: 'storage-unavailable', retryable: true });
+      await expect(openBucketFiles({ ...address, bucket: 'no-such-bucket' }).check()).rejects.toMatchObject({ code: 'internal' }); // prettier-ignore
+      const stranger = openBucketFiles({ ...address, accessKeyId: 'STRANGER' });
+      await expect(stranger.check()).rejects.toMatchObject({
+        code: 'internal',
+        message: expect.stringMatching(/access key/i) as string,
+      });
+    });
   });
 });

@@ -67,6 +67,40 @@ describe('configuration', () => {
     expect(messageOf({ DATABASE_URL: 'postgres://10.0.0.5/shoots' })).toContain('set REDIS_URL');
   });
 
+  it('takes frame files elsewhere only with all that they need, and never repeats a secret', () => {
+    const redis = { REDIS_URL: 'redis://10.0.0.5' };
+    const bucket = { ...redis, FRAME_FILES: 'bucket', S3_BUCKET: 'frames' };
+    expect(readConfig(bucket).bucket).toMatchObject({
+      bucket: 'frames',
+      region: 'us-east-1',
+      endpoint: '',
+      prefix: '',
+    });
+    expect(readConfig({ ...bucket, S3_PREFIX: 'a/b/', S3_ENDPOINT: 'http://s3:9000' }).bucket.prefix).toBe('a/b/');
+    const api = {
+      ...redis,
+      FRAME_FILES: 'api',
+      FRAME_API_URL: 'http://api:4180',
+      FRAME_API_SECRET: 's3cret-'.repeat(6),
+    };
+    expect(readConfig(api)).toMatchObject({ frameFiles: 'api', frameApiUrl: 'http://api:4180' });
+    const faults: [Record<string, string>, RegExp][] = [
+      [{ ...bucket, REDIS_URL: '' }, /FRAME_FILES is bucket and REDIS_URL is empty/],
+      [{ ...bucket, S3_BUCKET: '' }, /S3_BUCKET is needed/],
+      [{ ...bucket, S3_SECRET_ACCESS_KEY: 's3cret' }, /both or none/],
+      [{ ...bucket, S3_PREFIX: '/a' }, /S3_PREFIX/],
+      [{ ...bucket, S3_ENDPOINT: 's3:9000' }, /S3_ENDPOINT/],
+      [{ ...bucket, MAX_FRAME_BYTES: String(6 * 1024 ** 3) }, /at most 5368709120/],
+      [{ ...api, FRAME_API_URL: '' }, /FRAME_API_URL and FRAME_API_SECRET are needed/],
+      [{ ...api, FRAME_API_SECRET: 's3cret' }, /FRAME_API_SECRET: at least 32 characters/],
+      [{ FRAME_FILES: 'disk' }, /FRAME_FILES/],
+    ];
+    for (const [environment, reason] of faults) {
+      expect(messageOf(environment)).toMatch(reason);
+      expect(messageOf(environment)).not.toContain('s3cret');
+    }
+  });
+
   it('describes each of its variables', () => {
     for (const [name, { about }] of Object.entries(SETTINGS)) expect(about, name).not.toBe('');
   });

@@ -1,0 +1,35 @@
+import { StopledgerError, asStopledgerError } from '../../errors.js';
+
+/** What servers of the S3 protocol say when they have no room left. */
+const NO_ROOM = new Set(['QuotaExceeded', 'XMinioStorageFull', 'InsufficientCapacity', 'EntityTooLarge']);
+const MISSING = new Set(['NoSuchKey', 'NotFound', 'NoSuchUpload']);
+
+interface ServiceFault {
+  name: string;
+  message: string;
+  $metadata?: { httpStatusCode?: number };
+}
+
+const isFault = (error: unknown): error is ServiceFault => error instanceof Error;
+const statusOf = (error: unknown): number => (isFault(error) ? (error.$metadata?.httpStatusCode ?? 0) : 0);
+
+export const isMissing = (error: unknown): boolean => isFault(error) && MISSING.has(error.name);
+export const isNotImplemented = (error: unknown): boolean => isFault(error) && (error.name === 'NotImplemented' || statusOf(error) === 405); // prettier-ignore
+
+/**
+ * What a bucket's client threw, in our own words: `storage-full`, `storage-unavailable` when no answer came or the
+ * server was at fault, else `internal` with the server's own reason (a wrong key, no such bucket).
+ */
+export function bucketError(error: unknown): StopledgerError {
+  if (error instanceof StopledgerError) return error;
+  const status = statusOf(error);
+  if ((isFault(error) && NO_ROOM.has(error.name)) || status === 507) {
+    return new StopledgerError('storage-full', 'the bucket that holds the frames is full', { cause: error });
+  }
+  if (status === 0 || status === 429 || status >= 500) {
+    return new StopledgerError('storage-unavailable', 'the bucket that holds the frames does not answer', {
+      cause: error,
+    });
+  }
+  return asStopledgerError(error);
+}
