@@ -1,8 +1,9 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, onTestFinished } from 'vitest';
 import { FrameEvent, ShootStatus } from '../../src/contracts/api.js';
-import { POSTGRES_INSTALLED, POSTGRES_NOTE, postgresForFile } from '../support/postgres-server.js';
+import { ShootReport } from '../../src/contracts/report.js';
+import { POSTGRES_INSTALLED, POSTGRES_NOTE, postgresForFile, startPostgres } from '../support/postgres-server.js';
 import { REDIS_INSTALLED, REDIS_NOTE, newPrefix, redisForFile } from '../support/redis-server.js';
 import { eventsOf } from '../support/server-sent-events.js';
 import { newShoot, put, serviceForTest, type ServiceUnderTest } from '../support/service.js';
@@ -85,5 +86,43 @@ describe.skipIf(!INSTALLED)(`several API processes over one database${POSTGRES_N
       if (event === 'progress') await fetch(shoot, { method: 'DELETE' });
     }
     expect(events).toEqual(['progress', 'gone']);
+  });
+
+  it('refuse for as long as the database is away, lose nothing that they acknowledged, and go on by themselves', async () => {
+    const own = await startPostgres();
+    onTestFinished(() => own.remove());
+    const service = await serviceForTest({
+      DATABASE_URL: await own.newDatabase(),
+      REDIS_URL: redis().url,
+      REDIS_PREFIX: newPrefix(),
+      DATA_DIR: temporaryFolder(),
+    });
+    const shoot = await newShoot(service.url);
+    const names = Array.from({ length: 30 }, (_, index) => `${index}.jpg`);
+    const acknowledged: string[] = [];
+    const sending = names.map(async (name) => {
+      const { status } = await put(shoot, name, `measure ${name}`);
+      if (status === 201) acknowledged.push(name);
+      else expect(status).toBe(503);
+    });
+    await sending[0];
+    await own.stop();
+    await Promise.all(sending);
+    expect(acknowledged.length).toBeGreaterThan(0);
+
+    const refused = await put(shoot, 'late.jpg', 'measure late');
+    expect(refused.status).toBe(503);
+    expect(refused.headers.get('retry-after')).toBe('5');
+    expect(await refused.json()).toMatchObject({ code: 'storage-unavailable', retryable: true });
+    const ready = await fetch(`${service.url}/readyz`);
+    expect(ready.status).toBe(503);
+    expect(await ready.json()).toMatchObject({ parts: { store: 'failed', files: 'ok', queue: 'ok' } });
+
+    await own.restart();
+    for (const name of [...names, 'late.jpg']) expect([200, 201]).toContain((await put(shoot, name, `measure ${name.replace('late.jpg', 'late')}`)).status); // prettier-ignore
+    await fetch(`${shoot}/complete`, { method: 'POST' });
+    const report = ShootReport.parse(await (await fetch(`${shoot}/report?wait=60`)).json());
+    expect(report.frames.map(({ name }) => name).sort()).toEqual([...names, 'late.jpg'].sort());
+    expect(report.summary.unreadable).toBe(0);
   });
 });

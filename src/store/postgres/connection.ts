@@ -55,6 +55,8 @@ export async function connectDatabase(link: DatabaseLink): Promise<pg.Pool> {
   const address = databaseAddress(link.url);
   const pool = new pg.Pool({ ...connectionOptions(link.url), max: 10 });
   pool.on('error', link.onTrouble);
+  // The pool listens only to those that nobody uses: one that breaks between two queries would end the process.
+  pool.on('connect', (client) => client.on('error', link.onTrouble));
   const endsAt = performance.now() + (link.startWaitMs ?? START_WAIT_MS);
   try {
     for (;;) {
