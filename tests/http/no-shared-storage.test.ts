@@ -1,6 +1,7 @@
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { describe, expect, it } from 'vitest';
+import { setImmediate as turn } from 'node:timers/promises';
+import { describe, expect, it, onTestFinished } from 'vitest';
 import { ShootReport } from '../../src/contracts/report.js';
 import { WORKER_ENTRY, startLogged } from '../support/processes.js';
 import { REDIS_INSTALLED, REDIS_NOTE, newPrefix, redisForFile } from '../support/redis-server.js';
@@ -66,5 +67,40 @@ describe.skipIf(!REDIS_INSTALLED)(`worker processes that share no folder with th
     expect(s3().countFiles({ ...address, prefix: 'studio/' })).toBe(0);
     expect(readdirSync(join(workerFolder, 'fetched'))).toEqual([]);
     expect(readdirSync(serviceFolder)).not.toContain('shoots');
+  });
+
+  it('wait for a bucket that is away: uploads are refused meanwhile, what was measured is stored when it is back', async () => {
+    const address = s3().newAddress();
+    const service = await serviceForTest({
+      REDIS_URL: redis().url,
+      REDIS_PREFIX: newPrefix(),
+      FRAME_FILES: 'bucket',
+      S3_BUCKET: address.bucket,
+      S3_ENDPOINT: address.endpoint,
+      S3_PREFIX: 'away/',
+      S3_ACCESS_KEY_ID: address.accessKeyId,
+      S3_SECRET_ACCESS_KEY: address.secretAccessKey,
+    });
+    onTestFinished(() => {
+      s3().refuse = null;
+    });
+    const shoot = await newShoot(service.url);
+    s3().refuse = /preview\.jpg/;
+    expect((await put(shoot, '1.jpg', 'measure 1')).status).toBe(201);
+    while (!s3().requests.some((line) => line.includes('preview.jpg'))) await turn();
+    s3().refuse = /./;
+    const refused = await put(shoot, '2.jpg', 'measure 2');
+    expect(refused.status).toBe(503);
+    expect(await refused.json()).toMatchObject({ code: 'storage-unavailable', retryable: true });
+    expect(await (await fetch(`${service.url}/readyz`)).json()).toMatchObject({
+      parts: { files: 'failed', store: 'ok' },
+    });
+    s3().refuse = null;
+    expect((await put(shoot, '2.jpg', 'measure 2')).status).toBe(201);
+    await fetch(`${shoot}/complete`, { method: 'POST' });
+    const report = ShootReport.parse(await (await fetch(`${shoot}/report?wait=60`)).json());
+    expect(report.frames.map(({ name }) => name)).toEqual(['1.jpg', '2.jpg']);
+    expect(report.summary.unreadable).toBe(0);
+    for (const name of ['1.jpg', '2.jpg']) expect((await fetch(`${shoot}/frames/${name}/preview`)).status).toBe(200);
   });
 });
