@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import type { Config } from '../config.js';
+import { StopledgerError } from '../errors.js';
 import { openFolderFiles } from '../store/folder-files.js';
 import { apiFrames, checkFrameApi } from './api-frames.js';
 import { type OpenFrame, copiedFrames } from './copied-frames.js';
@@ -17,7 +18,13 @@ export async function openFrameSource(config: Config): Promise<FrameSource> {
     case 'bucket': {
       // Loaded only where it is asked for.
       const { openBucketFiles } = await import('../store/s3/bucket-files.js');
+      const { isUnfit } = await import('../store/s3/bucket-error.js');
       const files = openBucketFiles(config.bucket);
+      // No such frame, or a bucket that is away: both are well at the start.
+      await files.read('none', '0'.repeat(64)).catch((error: unknown) => {
+        if (!(error instanceof StopledgerError) || !isUnfit(error.cause)) return;
+        throw new StopledgerError('bad-configuration', `S3_BUCKET ${config.bucket.bucket}: ${error.message}`);
+      });
       return copied((shootId, sha256) => files.openRead(shootId, sha256));
     }
     case 'api': {

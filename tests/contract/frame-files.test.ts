@@ -96,6 +96,19 @@ describe('over the S3 protocol', () => {
       expect(server().countFiles(address)).toBe(0);
     });
 
+    it('are deleted one by one where the server does not take more', async () => {
+      const { address, files } = open();
+      const kept = Array.from({ length: 20 }, (_, index) => createHash('sha256').update(`${index}`).digest('hex'));
+      const picture = Buffer.from('picture');
+      await Promise.all(kept.map((sha256) => files.putProducts('shoot', sha256, { previewJpeg: picture, regionsPng: picture }))); // prettier-ignore
+      Object.assign(server(), { refuse: /^POST .*delete/, refuseWith: 501 });
+      onTestFinished(() => {
+        Object.assign(server(), { refuse: null, refuseWith: 503 });
+      });
+      await files.deleteShoot('shoot');
+      expect(server().countFiles(address)).toBe(0);
+    });
+
     it('tell what the server refuses, and that a server away may be asked again', async () => {
       const { address } = open();
       const away = openBucketFiles({ ...address, endpoint: `http://127.0.0.1:${await freePort()}` });

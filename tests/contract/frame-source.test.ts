@@ -8,9 +8,11 @@ import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import { describe, expect, it, onTestFinished } from 'vitest';
+import { readConfig } from '../../src/config.js';
 import { apiFrames, checkFrameApi } from '../../src/queue/api-frames.js';
 import { type OpenFrame, copiedFrames } from '../../src/queue/copied-frames.js';
 import { localFrameSource } from '../../src/queue/frame-source.js';
+import { openFrameSource } from '../../src/queue/open-frame-source.js';
 import { openFolderFiles } from '../../src/store/folder-files.js';
 import type { FrameFiles } from '../../src/store/port.js';
 import { Bucket } from '../../src/store/s3/bucket.js';
@@ -54,6 +56,27 @@ describe('over the S3 protocol', () => {
       spoil: ({ shootId, sha256 }, bytes) => new Bucket(address).put(`shoots/${shootId}/${sha256}`, bytes),
       copies: true,
     };
+  });
+
+  it('is not opened with a bucket or key that cannot be right', async () => {
+    const { bucket, endpoint, accessKeyId, secretAccessKey } = server().newAddress();
+    const open = (more: Record<string, string>) =>
+      openFrameSource(
+        readConfig({
+          REDIS_URL: 'redis://127.0.0.1',
+          DATA_DIR: temporaryFolder(),
+          FRAME_FILES: 'bucket',
+          S3_BUCKET: bucket,
+          S3_ENDPOINT: endpoint,
+          S3_ACCESS_KEY_ID: accessKeyId,
+          S3_SECRET_ACCESS_KEY: secretAccessKey,
+          ...more,
+        }),
+      );
+    await expect(open({})).resolves.toHaveProperty('fetch');
+    await expect(open({ S3_ENDPOINT: `http://127.0.0.1:${await freePort()}` })).resolves.toHaveProperty('fetch');
+    await expect(open({ S3_BUCKET: 'another' })).rejects.toMatchObject({ code: 'bad-configuration' });
+    await expect(open({ S3_ACCESS_KEY_ID: 'STRANGER' })).rejects.toMatchObject({ code: 'bad-configuration' });
   });
 
   it('waits for a bucket that is away', async () => {

@@ -17,8 +17,9 @@ export interface S3Server {
   countFiles(address: BucketAddress): number;
   /** Requests so far, as `PUT /frames/key`. */
   requests: string[];
-  /** While set, every request whose line it matches is answered 503. */
+  /** While set, every request whose line it matches is answered with `refuseWith`, 503 unless changed. */
   refuse: RegExp | null;
+  refuseWith: number;
   remove(): Promise<void>;
 }
 
@@ -62,14 +63,14 @@ export async function startS3(): Promise<S3Server> {
     await written(join(uploads, uploadId, String(part)), put.size);
     return put;
   };
-  const state = { requests: [] as string[], refuse: null as RegExp | null };
+  const state = { requests: [] as string[], refuse: null as RegExp | null, refuseWith: 503 };
   server.middleware.unshift(async (context, next) => {
     const line = `${context.method} ${context.req.url ?? ''}`;
     state.requests.push(line);
     const { uploadId } = context.query;
     if (state.refuse?.test(line) === true) {
       context.req.resume();
-      context.status = 503;
+      context.status = state.refuseWith;
     } else if (context.method === 'DELETE' && uploadId !== undefined) {
       // Giving up an upload is not in this server's repertoire.
       await rm(join(uploads, uploadId), { recursive: true });

@@ -4,6 +4,8 @@ import { StopledgerError, asStopledgerError } from '../../errors.js';
 const NO_ROOM = new Set(['QuotaExceeded', 'XMinioStorageFull', 'InsufficientCapacity', 'EntityTooLarge']);
 const MISSING = new Set(['NoSuchKey', 'NotFound', 'NoSuchUpload']);
 
+const UNFIT = new Set(['NoSuchBucket', 'InvalidBucketName', 'InvalidAccessKeyId', 'SignatureDoesNotMatch', 'AuthorizationHeaderMalformed']); // prettier-ignore
+
 interface ServiceFault {
   name: string;
   message: string;
@@ -15,6 +17,11 @@ const statusOf = (error: unknown): number => (isFault(error) ? (error.$metadata?
 
 export const isMissing = (error: unknown): boolean => isFault(error) && MISSING.has(error.name);
 export const isNotImplemented = (error: unknown): boolean => isFault(error) && (error.name === 'NotImplemented' || statusOf(error) === 405); // prettier-ignore
+
+/** A wrong name, key or secret: waiting mends none of them. */
+export const isUnfit = (error: unknown): boolean => isFault(error) && UNFIT.has(error.name);
+/** The server does not take this kind of request, in this form; a plainer one may do. */
+export const isNotTaken = (error: unknown): boolean => [400, 405, 411, 501].includes(statusOf(error));
 
 /**
  * What a bucket's client threw, in our own words: `storage-full`, `storage-unavailable` when no answer came or the

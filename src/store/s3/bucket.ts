@@ -9,6 +9,7 @@ import {
   S3Client,
 } from '@aws-sdk/client-s3';
 import { StopledgerError } from '../../errors.js';
+import { isNotTaken } from './bucket-error.js';
 
 export interface BucketAddress {
   bucket: string;
@@ -25,6 +26,7 @@ export interface BucketAddress {
 const CONNECT_LIMIT_MS = 5000;
 const SILENCE_LIMIT_MS = 60_000;
 const MOST_ATTEMPTS = 4;
+const DELETES_AT_ONCE = 16;
 
 /** The few things that are asked of a bucket; keys are those behind the prefix. Errors are the client's own. */
 export class Bucket {
@@ -86,17 +88,25 @@ export class Bucket {
 
   /** Deletes everything whose key begins so. */
   async deleteAll(beginning: string): Promise<void> {
-    for await (const page of this.list(beginning)) {
-      if (page.objects.length === 0) continue;
-      const Objects = page.objects.map(({ key }) => ({ Key: this.at(key).Key }));
-      const { Errors } = await this.client.send(
-        new DeleteObjectsCommand({ Bucket: this.name, Delete: { Objects, Quiet: true } }),
-      );
-      const [first] = Errors ?? [];
-      if (first !== undefined) {
-        const message = `${Errors?.length ?? 0} objects were not deleted, the first: ${first.Key} (${first.Code})`;
-        throw new StopledgerError('storage-unavailable', message);
-      }
+    for await (const { objects } of this.list(beginning)) {
+      const keys = objects.map(({ key }) => key);
+      if (keys.length > 0) await this.#deleteMany(keys);
+    }
+  }
+
+  /** In one request where the server takes that, else one by one. */
+  async #deleteMany(keys: readonly string[]): Promise<void> {
+    const Objects = keys.map((key) => ({ Key: this.at(key).Key }));
+    try {
+      const command = new DeleteObjectsCommand({ Bucket: this.name, Delete: { Objects, Quiet: true } });
+      const { Errors: [first] = [] } = await this.client.send(command);
+      if (first === undefined) return;
+      throw new StopledgerError('storage-unavailable', `${first.Key} was not deleted: ${first.Code}`);
+    } catch (error) {
+      if (!isNotTaken(error)) throw error;
+    }
+    for (let from = 0; from < keys.length; from += DELETES_AT_ONCE) {
+      await Promise.all(keys.slice(from, from + DELETES_AT_ONCE).map((key) => this.delete(key)));
     }
   }
 
