@@ -54,6 +54,13 @@ module.exports = {
       from: { path: '^(src|worker)/' },
       to: { dependencyTypes: ['npm-dev'] },
     },
+    {
+      name: 'embedded-loads-no-clients-of-servers',
+      comment: 'PostgreSQL and buckets are loaded when they are asked for (`await import`), types aside',
+      severity: 'error',
+      from: { path: '^src/', pathNot: '^src/store/(postgres|s3)/' },
+      to: { path: '^src/store/(postgres|s3)/', dynamic: false, dependencyTypesNot: ['type-only'] },
+    },
     { name: 'no-unresolvable', severity: 'error', from: {}, to: { couldNotResolve: true } },
     {
       name: 'no-orphans',
