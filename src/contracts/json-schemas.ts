@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { CalibrationFile } from './calibration.js';
+import { SavedLook } from './look.js';
 import { FrameMeasurement } from './measurement.js';
 import { PlanArithmetic } from './plan-arithmetic.js';
 import { ShootPlan } from './plan.js';
@@ -8,6 +9,7 @@ import { ShootReport } from './report.js';
 /** What is published as JSON Schema (draft 2020-12) with the package, by file name. Input shapes: what a writer may leave out is optional. */
 export const PUBLISHED_SCHEMAS = {
   'shoot-plan': ShootPlan,
+  'saved-look': SavedLook,
   'shoot-report': ShootReport,
   'frame-measurement': FrameMeasurement,
   'calibration-file': CalibrationFile,

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { SavedLook } from './look.js';
 import { positive, stops } from './quantities.js';
 
 export const LightKind = z.enum(['auto', 'flash', 'continuous']);
@@ -10,6 +11,83 @@ export const CameraSettings = z.object({
   iso: positive().optional(),
 });
 export type CameraSettings = z.infer<typeof CameraSettings>;
+
+/**
+ * A time such as 2026-05-16T10:05:00. Without an offset it is the camera's own clock; with one (Z, +01:00) it is an
+ * instant, and only frames whose offset is known can fit it.
+ */
+const ClockTime = z
+  .string()
+  .regex(
+    /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d{1,6})?)?(Z|[+-]\d\d:\d\d)?$/,
+    'expected a time such as 2026-05-16T10:05:00, with or without an offset',
+  );
+
+/** What an incident meter at the subject's face read: the settings that it asks for. */
+export const MeterReading = z.strictObject({
+  fNumber: positive(),
+  iso: positive(),
+  /** Needed for continuous light; a flash reading does not hang on it. */
+  exposureTimeSeconds: positive().optional(),
+});
+export type MeterReading = z.infer<typeof MeterReading>;
+
+/** Where the main light stands, and how large it is; without a size it is taken as a small bare source. */
+export const PlannedLightPlace = z
+  .strictObject({
+    /** Level distance from the subject to the light's middle. */
+    lightDistanceMetres: positive(),
+    /** Its middle above the face; negative: below; 0 where not told. */
+    lightRaisedMetres: z.number().min(-3).max(10).optional(),
+    lightWidthMetres: positive().optional(),
+    lightHeightMetres: positive().optional(),
+    lightDiameterMetres: positive().optional(),
+    /** Where its middle points to; the face where not told. */
+    lightAim: z.enum(['face', 'waist', 'knee', 'level']).optional(),
+    /** Of a standing subject; 1.7 where not told. */
+    statureMetres: positive().max(3).optional(),
+  })
+  .refine((light) => (light.lightWidthMetres === undefined) === (light.lightHeightMetres === undefined), {
+    message: 'expected lightWidthMetres and lightHeightMetres together',
+    path: ['lightHeightMetres'],
+  })
+  .refine((light) => light.lightWidthMetres === undefined || light.lightDiameterMetres === undefined, {
+    message: 'expected either a width and a height or a diameter, not both',
+    path: ['lightDiameterMetres'],
+  });
+export type PlannedLightPlace = z.infer<typeof PlannedLightPlace>;
+
+/** One set-up as it was planned, and which frames it holds for. */
+export const PlannedSetup = z.strictObject({
+  name: z.string().min(1).max(200),
+  /** First and last frame, both included, names ordered as people count: IMG_9 before IMG_10. */
+  frames: z.strictObject({ first: z.string().min(1), last: z.string().min(1) }).optional(),
+  /** First and last moment, both included. */
+  times: z.strictObject({ from: ClockTime, until: ClockTime }).optional(),
+  reading: MeterReading.optional(),
+  /** How far over (+) or under (-) the reading the frames are meant to be. */
+  overReadingStops: stops().min(-5).max(5).optional(),
+  /** Camera settings for this set-up, in place of the whole plan's. */
+  target: CameraSettings.optional(),
+  toleranceStops: stops().positive().max(5).optional(),
+  light: PlannedLightPlace.optional(),
+});
+export type PlannedSetup = z.infer<typeof PlannedSetup>;
+
+/** Which frames a planned set-up holds for must be told as soon as there are two. */
+function eachToldWhere(setups: PlannedSetup[], context: z.RefinementCtx<PlannedSetup[]>): void {
+  const names = new Set<string>();
+  setups.forEach(({ name, frames, times }, i) => {
+    if (setups.length > 1 && frames === undefined && times === undefined)
+      context.addIssue({
+        code: 'custom',
+        message: 'expected frames or times, since there is more than one set-up',
+        path: [i],
+      });
+    if (names.has(name)) context.addIssue({ code: 'custom', message: `"${name}" is taken already`, path: [i, 'name'] });
+    names.add(name);
+  });
+}
 
 /** What the photographer meant to do; everything is optional. */
 export const ShootPlan = z.strictObject({
@@ -28,6 +106,12 @@ export const ShootPlan = z.strictObject({
   toneResponse: z.enum(['auto', 'none']).default('auto'),
   /** Compare frames of one sitter with each other, told apart by statistics of clothing and skin; on unless `false`. */
   compareSitters: z.boolean().optional(),
+  /** The set-ups as planned, each with what the meter read there and where the light stands. */
+  setups: z.array(PlannedSetup).max(1000).superRefine(eachToldWhere).optional(),
+  /** A saved look of the studio's own that every set-up is held against. */
+  look: SavedLook.optional(),
+  /** The frames are finished exports, cropped and edited: they are judged on what they show, never on settings. */
+  finished: z.boolean().optional(),
   notes: z.string().max(4000).optional(),
 });
 export type ShootPlan = z.infer<typeof ShootPlan>;

@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import { PlanCompliance } from './compliance.js';
+import { LookComparison, LookFigures } from './look.js';
 import { ShootPlan } from './plan.js';
 import { Outline, count, levelStops, share, stops } from './quantities.js';
 import { ToneResponse } from './tone.js';
@@ -157,6 +159,10 @@ export const Setup = z.object({
   baseline: SetupBaseline,
   sitters: z.array(Sitter),
   changeFromPrevious: SetupChange.nullable(),
+  /** The frames as they came out: medians with spreads. What a saved look is made of. */
+  figures: LookFigures,
+  /** Against the plan's saved look; null without one. */
+  look: LookComparison.nullable(),
 });
 export type Setup = z.infer<typeof Setup>;
 
@@ -172,6 +178,7 @@ export const ShootSummary = z.object({
   light: z.object({ kind: z.enum(['flash', 'continuous']), shutterWeight: z.number(), because: z.string() }),
   toneResponse: z.string().describe('which tone responses the numbers went through, and what that means'),
   cautions: z.array(z.string()),
+  notes: z.array(z.string()).describe('how the shoot stands to its plan and look, and on what it was judged'),
   /** Files that are another rendering of a frame's exposure (the camera's JPEG beside its raw) and so are no frame of their own. */
   otherRenderings: z.array(z.object({ frame: z.string(), rendering: z.string() })),
 });
@@ -183,6 +190,7 @@ export const ShootReport = z.object({
   plan: ShootPlan,
   setups: z.array(Setup),
   frames: z.array(ReportFrame),
+  planCompliance: z.array(PlanCompliance).describe('one for each set-up of the plan'),
   summary: ShootSummary,
 });
 export type ShootReport = z.infer<typeof ShootReport>;

@@ -6,6 +6,9 @@
  */
 const HEIGHT_SHARES = { face: (0.87 + 0.936) / 2, waist: 0.61, knee: 0.285, ankle: 0.039 } as const;
 
+/** Height of the face's middle as a share of the stature. */
+export const FACE_HEIGHT_SHARE = HEIGHT_SHARES.face;
+
 export type BodyPlace = keyof typeof HEIGHT_SHARES;
 export const BODY_PLACES = Object.keys(HEIGHT_SHARES) as BodyPlace[];
 

@@ -31,7 +31,8 @@ export function baselineOf({ frames, lights, departure }: SetupState): SetupBase
 /** D65 as mired, 10^6 / 6504: what a cast is told against. */
 const D65_MIRED = 1e6 / 6504;
 
-function castOf(fact: FrameFacts): { mired: Unknown; duv: Unknown } {
+/** The colour of the light against D65, by the wall, else by the frame's neutral estimate. */
+export function castOf(fact: FrameFacts): { mired: Unknown; duv: Unknown } {
   const mired = fact.backgroundMired ?? fact.neutralMired;
   const duv = fact.backgroundMired !== null ? fact.backgroundDuv : fact.neutralDuv;
   return { mired: mired === null ? null : mired - D65_MIRED, duv };

@@ -1,10 +1,11 @@
 import type { Flag, FlagCode, Verdict } from '../contracts/report.js';
 import { castFlags } from './causes/cast.js';
 import { clippingFlags } from './causes/clipping.js';
-import { dataFlags, planFlags } from './causes/data.js';
+import { dataFlags } from './causes/data.js';
 import { departureFlags, levelFlags } from './causes/level.js';
 import { backgroundFlags, contrastFlags, lowerBodyFlags } from './causes/regions.js';
 import { rounded } from './known.js';
+import { planFlags } from './plan/plan-flags.js';
 import type { FrameContext } from './setup-state.js';
 import { worse } from './severity.js';
 

@@ -1,15 +1,20 @@
+import type { PlannedSetup, ShootPlan } from '../contracts/plan.js';
 import type { ShootReport } from '../contracts/report.js';
 import { StopledgerError } from '../errors.js';
 import { buildTracks, firstPlace, type Track } from './build-setups.js';
 import { factsOf, tracksOf, type FrameFacts } from './facts.js';
+import { asFinished } from './finished.js';
 import type { JudgeInput } from './input.js';
 import { decideLightKind, type LightKindDecision } from './light-kind.js';
 import { orderFrames } from './order.js';
+import { complianceOf } from './plan/compliance.js';
+import { planForFrame, plannedSetupsOf } from './plan/planned-setups.js';
 import { prepareFrames } from './rendering/prepare-frames.js';
 import { reportFrame, unreadableFrame } from './report-frame.js';
 import { reportSetup } from './report-setup.js';
 import type { FrameContext } from './setup-state.js';
 import { intervalMs } from './signals.js';
+import { withNotes } from './summary-notes.js';
 import { summarise } from './summary.js';
 
 /**
@@ -24,7 +29,7 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
       'bad-plan',
       `Expected the name of a frame of this shoot for referenceFrame but received "${plan.referenceFrame}"`,
     );
-  const prepared = prepareFrames(frames, plan);
+  const prepared = prepareFrames(plan.finished === true ? frames.map(asFinished) : frames, plan);
   const ordered = orderFrames(prepared.frames);
   const facts: FrameFacts[] = [];
   ordered.forEach((input, place) => {
@@ -33,7 +38,8 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
   const tracks = tracksOf(facts);
   const lightKind = decideLightKind(tracks, plan);
   const built = buildTracks(tracks, plan, lightKind);
-  const contexts = contextsOf(built, { plan, lightKind });
+  const plannedOf = plannedSetupsOf(plan, facts);
+  const contexts = contextsOf(built, { plan, plannedOf, lightKind });
   const reference = plan.referenceFrame === undefined ? null : (contexts.get(plan.referenceFrame) ?? null);
 
   const reported = ordered.map((input) => {
@@ -44,21 +50,24 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
   const setups = built
     .flatMap((track) => track.setups)
     .sort((a, b) => firstPlace(a) - firstPlace(b))
-    .map((setup) => reportSetup(setup, lightKind, byName, plan.compareSitters !== false));
+    .map((setup) => reportSetup(setup, lightKind, byName, plan));
   const measuringVersions = [...new Set(facts.map((fact) => fact.measurement.measuringVersion))].sort();
+  const planCompliance = complianceOf(plan, plannedOf, built, lightKind);
+  const summary = summarise(reported, setups, lightKind, prepared.otherRenderings, measuringVersions);
   return {
     schemaVersion: 1,
     shoot: { id: shoot.id, name: shoot.name, measuringVersions },
     plan,
     setups,
     frames: reported,
-    summary: summarise(reported, setups, lightKind, prepared.otherRenderings, measuringVersions),
+    planCompliance,
+    summary: withNotes(summary, plan, setups, planCompliance, lightKind),
   };
 }
 
 function contextsOf(
   tracks: readonly Track[],
-  shared: { plan: JudgeInput['plan']; lightKind: LightKindDecision },
+  shared: { plan: ShootPlan; plannedOf: ReadonlyMap<string, PlannedSetup>; lightKind: LightKindDecision },
 ): Map<string, FrameContext> {
   const contexts = new Map<string, FrameContext>();
   for (const track of tracks) {
@@ -68,13 +77,15 @@ function contextsOf(
         const light = setup.lights[index];
         const cast = setup.casts[index];
         if (light === undefined || cast === undefined) continue;
+        const planned = shared.plannedOf.get(frame.facts.name) ?? null;
         contexts.set(frame.facts.name, {
           frame,
           light,
           cast,
           setup,
           index,
-          plan: shared.plan,
+          plan: planForFrame(shared.plan, planned),
+          planned,
           lightKind: shared.lightKind,
           sincePreviousMs: before === null ? null : intervalMs(before, frame),
           usualIntervalMs: track.usualIntervalMs,

@@ -1,27 +1,34 @@
 import type { Person } from '../contracts/people.js';
 import type { Deviation, ReportFrame, ReportPerson } from '../contracts/report.js';
 import { appearanceDistance } from './appearance.js';
+import { shownFlags } from './finished.js';
 import { flagsOf, verdictOf } from './flags.js';
 import type { JudgedFrameInput } from './input.js';
 import { rounded, type Unknown } from './known.js';
 import { liftsOf } from './lifts.js';
 import { fromPlanStops } from './plan-settings.js';
+import { fromReadingStops } from './plan/reading.js';
 import { totalOf, type FrameContext } from './setup-state.js';
 
 /** Frames whose appearance differs by less are one sitter, also across set-ups. */
 const SAME_SITTER_DISTANCE = 1.5;
 
 export function reportFrame(context: FrameContext, reference: FrameContext | null): ReportFrame {
-  const { frame, light, setup, plan, lightKind } = context;
+  const { frame, light, setup, plan, planned, lightKind } = context;
   const { input, measurement, name } = frame.facts;
-  const flags = flagsOf(context);
+  const all = flagsOf(context);
+  const flags = plan.finished === true ? shownFlags(all, setup.id) : all;
   const total = totalOf(context);
   const { clipping, exposure } = measurement;
   const deviation: Deviation = {
     fromSetupStops: rounded(total.levelStops),
     ofWhichSettingsStops: light.levelStops === null || !light.settingsKnown ? null : rounded(total.settingsStops),
     ofWhichLightStops: light.levelStops === null || !light.settingsKnown ? null : rounded(total.lightStops),
-    fromPlanStops: rounded(fromPlanStops(frame.facts, plan.target, lightKind.shutterWeight)),
+    fromPlanStops: rounded(
+      plan.target === undefined && planned !== null
+        ? fromReadingStops(frame.facts, planned, lightKind.shutterWeight)
+        : fromPlanStops(frame.facts, plan.target, lightKind.shutterWeight),
+    ),
     fromReferenceStops: rounded(fromReference(context, reference)),
   };
   return {

@@ -1,18 +1,29 @@
+import type { ShootPlan } from '../contracts/plan.js';
 import type { ReportFrame, Setup } from '../contracts/report.js';
 import { baselineOf, sittersOf } from './baseline.js';
 import { describeChange, describeSetup } from './describe.js';
+import { compareLook } from './look/compare-look.js';
+import { figuresOf } from './look/figures.js';
 import type { LightKindDecision } from './light-kind.js';
 import type { SetupState } from './setup-state.js';
 
-/** @param verdicts the judged frames by name */
+/** @param judged the judged frames by name */
 export function reportSetup(
   setup: SetupState,
   light: LightKindDecision,
   judged: ReadonlyMap<string, ReportFrame>,
-  comparesSitters: boolean,
+  plan: ShootPlan,
 ): Setup {
   const baseline = baselineOf(setup);
   const names = setup.frames.map((frame) => frame.facts.name);
+  const sitters = plan.compareSitters === false ? [] : sittersOf(setup);
+  const figures = figuresOf(setup.frames);
+  const today = {
+    figures,
+    sitters: sitters.length === 0 ? null : sitters.length,
+    light: light.kind,
+    toneResponse: setup.frames[0]?.facts.measurement.toneResponse ?? null,
+  };
   return {
     id: setup.id,
     description: describeSetup(setup, baseline, light),
@@ -21,8 +32,10 @@ export function reportSetup(
     lastFrame: names.at(-1) ?? '',
     representativeFrame: representativeOf(setup, judged),
     baseline,
-    sitters: comparesSitters ? sittersOf(setup) : [],
+    sitters,
     changeFromPrevious: describeChange(setup),
+    figures,
+    look: plan.look === undefined ? null : compareLook(today, plan.look, plan),
   };
 }
 

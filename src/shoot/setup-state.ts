@@ -1,4 +1,4 @@
-import type { ShootPlan } from '../contracts/plan.js';
+import type { PlannedSetup, ShootPlan } from '../contracts/plan.js';
 import { type Arrangement, type ArrangementChange } from './arrangement.js';
 import { castsOf, type FrameCast } from './cast.js';
 import { lightsOf, type FrameLight } from './deviation.js';
@@ -69,7 +69,9 @@ export interface FrameContext {
   setup: SetupState;
   /** Index in its set-up. */
   index: number;
+  /** The plan as it holds for this frame. */
   plan: ShootPlan;
+  planned: PlannedSetup | null;
   lightKind: LightKindDecision;
   /** Milliseconds since the frame before of the same camera; null when a time is missing. */
   sincePreviousMs: Unknown;

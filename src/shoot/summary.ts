@@ -9,7 +9,7 @@ export function summarise(
   light: LightKindDecision,
   otherRenderings: ShootSummary['otherRenderings'],
   measuringVersions: readonly string[],
-): ShootSummary {
+): Omit<ShootSummary, 'notes'> {
   const count = (verdict: ReportFrame['verdict']): number => frames.filter((frame) => frame.verdict === verdict).length;
   const flagCounts: Partial<Record<FlagCode, number>> = {};
   const telling = new Set<FlagCode>();

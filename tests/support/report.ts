@@ -116,6 +116,16 @@ function fakeSetup(id: string, frames: readonly ReportFrame[], previous: string 
             castMired: 0,
             because: 'The subject is 0.67 stops darker at the same settings, so the light changed by 0.67 stops.',
           },
+    figures: {
+      subjectLevel: { medianStops: 0.6, spreadStops: 0.06, frames: names.length },
+      backgroundLevel: null,
+      personToBackground: null,
+      sideToSide: null,
+      faceToLowerBodyLight: null,
+      castMired: null,
+      castDuv: null,
+    },
+    look: null,
   };
 }
 
@@ -138,6 +148,7 @@ export function fakeReport(frames: readonly FakeFrame[], findings: readonly stri
       ),
     ),
     frames: all,
+    planCompliance: [],
     summary: {
       frames: all.length,
       consistent: number('consistent'),
@@ -150,6 +161,7 @@ export function fakeReport(frames: readonly FakeFrame[], findings: readonly stri
       light: { kind: 'flash', shutterWeight: 0, because: 'The camera says that the flash fired on every frame.' },
       toneResponse: 'An assumed camera curve on every frame; one stop is known to ±0.12 stops.',
       cautions: ['Weigh down light stands before you raise them.'],
+      notes: [],
       otherRenderings: [],
     },
   });

@@ -1,11 +1,7 @@
 import type { Flag } from '../../contracts/report.js';
 import { mainPerson } from '../facts.js';
 import type { FrameContext } from '../setup-state.js';
-import { offPlanStops, type PlanSetting } from '../plan-settings.js';
-import { signedStops } from '../wording.js';
 
-/** A setting this far from the plan's is not the plan's: half of the smallest step of a dial. */
-const OFF_PLAN_STOPS = 1 / 6;
 /** Under this the person was hardly found. Ours. */
 const LOW_CONFIDENCE = 0.35;
 
@@ -50,23 +46,4 @@ export function dataFlags({ frame, light }: FrameContext): Flag[] {
         'Neither another frame of this sitter nor a readable background is there to compare with, so no level is judged.',
     });
   return flags;
-}
-
-/** Camera settings against the plan's target. */
-export function planFlags({ frame, plan, lightKind }: FrameContext): Flag[] {
-  if (plan.target === undefined) return [];
-  const off = offPlanStops(frame.facts, plan.target, lightKind.shutterWeight).filter(
-    (setting) => Math.abs(setting.stops) >= OFF_PLAN_STOPS,
-  );
-  if (off.length === 0) return [];
-  const total = off.reduce((sum, setting) => sum + setting.levelStops, 0);
-  const told = off.map((setting: PlanSetting) => `${setting.name} ${setting.is} for ${setting.planned}`).join(', ');
-  return [
-    {
-      code: 'settings-off-plan',
-      severity: Math.abs(total) > plan.toleranceStops ? 'fault' : 'check',
-      stops: total,
-      because: `Settings are not the plan's: ${told}; together ${signedStops(total)} stop.`,
-    },
-  ];
 }

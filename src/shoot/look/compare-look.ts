@@ -1,0 +1,228 @@
+import type {
+  LookComparison,
+  LookFigures,
+  LookVerdict,
+  SavedLook,
+  StopsAgainstLook,
+  StopsFigure,
+} from '../../contracts/look.js';
+import type { ShootPlan } from '../../contracts/plan.js';
+import type { ToneResponse } from '../../contracts/tone.js';
+import { thirdStopSteps } from '../../photometry/stops.js';
+import { CAST_LIMITS } from '../causes/cast.js';
+import { rounded } from '../known.js';
+import { signedStops, stopsText, thirdSteps } from '../wording.js';
+
+/*
+ * A set-up against a saved look. Other people stand there on another day, and skin is never a target: what a figure
+ * may owe to skin widens its uncertainty, by the number of sitters on both sides. The wall has no skin, so where it
+ * says the same as the subject the level is known better.
+ */
+
+/** Robust spread of face level between sitters under one light, from pale to deep. Ours; skin luminance spans some 2.3 stops. */
+const SKIN_BETWEEN_SITTERS_STOPS = 0.55;
+/** Face and leg skin of one sitter differ by about this (inference from site-by-site skin tables). */
+const FACE_TO_LEG_SKIN_STOPS = 0.3;
+/** Pose moves one sitter's side-to-side by so much. Ours. */
+const POSE_STOPS = 0.3;
+/** Subject and wall within this say the same of the level. Ours. */
+const AGREEMENT_STOPS = 0.3;
+/** Of a level that both say. Ours. */
+const BOTH_SAY_STOPS = 0.15;
+/** Contrast that a photographer calls the same. Ours. */
+const CONTRAST_TOLERANCE_STOPS = 0.5;
+/** Framing moves the wall that is seen. As in causes/regions.ts. */
+const BACKGROUND_TOLERANCES = 1.5;
+
+export interface Today {
+  figures: LookFigures;
+  sitters: number | null;
+  light: 'flash' | 'continuous';
+  toneResponse: ToneResponse | null;
+}
+
+/** How far today's set-up is from the look, figure by figure, and what to change. */
+export function compareLook(today: Today, look: SavedLook, plan: ShootPlan): LookComparison {
+  const tolerance = plan.toleranceStops;
+  const people = Math.hypot(1 / Math.sqrt(today.sitters ?? 1), 1 / Math.sqrt(look.sitters ?? 1));
+  const perStop = Math.hypot(today.toneResponse?.uncertaintyStops ?? 0, worstResponse(look));
+  const one = (key: StopsKey, allowed: number, ownStops: number): StopsAgainstLook | null =>
+    against(today.figures[key], look.figures[key], allowed, ownStops, perStop);
+
+  const skin = SKIN_BETWEEN_SITTERS_STOPS * people;
+  const wall = one('backgroundLevel', tolerance, 0.1);
+  const level = levelAgainst(one('subjectLevel', tolerance, skin), wall, tolerance);
+  const contrast = one('sideToSide', CONTRAST_TOLERANCE_STOPS, POSE_STOPS * people);
+  const background = one('personToBackground', BACKGROUND_TOLERANCES * tolerance, skin);
+  const fallOff = one('faceToLowerBodyLight', tolerance, FACE_TO_LEG_SKIN_STOPS * people);
+  const cast = castAgainst(today, look);
+  const verdict = worst([level, contrast, background, fallOff, cast].flatMap((part) => part?.verdict ?? []));
+  const lightSteps = stepsFor(level, 1);
+  const backgroundSteps = stepsFor(background, -1);
+  return {
+    look: look.name,
+    verdict,
+    level,
+    contrast,
+    background,
+    fallOff,
+    cast,
+    lightThirdStopSteps: lightSteps,
+    backgroundThirdStopSteps: backgroundSteps,
+    correctionMired: cast === null ? null : rounded(-cast.differenceMired, 1),
+    because: sentences(look, today, { level, contrast, background, fallOff, cast }, perStop),
+  };
+}
+
+type StopsKey = 'subjectLevel' | 'backgroundLevel' | 'personToBackground' | 'sideToSide' | 'faceToLowerBodyLight';
+
+const worstResponse = (look: SavedLook): number =>
+  look.toneResponses.reduce((most, { uncertaintyStops }) => Math.max(most, uncertaintyStops), 0);
+
+function verdictOf(differenceStops: number, tolerance: number, uncertainty: number): LookVerdict {
+  const size = Math.abs(differenceStops);
+  if (size > tolerance + uncertainty) return 'off';
+  return size > tolerance ? 'check' : 'within';
+}
+
+function against(
+  today: StopsFigure | null,
+  look: StopsFigure | null,
+  tolerance: number,
+  ownStops: number,
+  perStop: number,
+): StopsAgainstLook | null {
+  if (today === null || look === null) return null;
+  const difference = today.medianStops - look.medianStops;
+  const uncertainty = Math.hypot(ownStops, perStop * Math.abs(difference), errorOf(today), errorOf(look));
+  return {
+    todayStops: today.medianStops,
+    lookStops: look.medianStops,
+    differenceStops: rounded(difference) ?? 0,
+    uncertaintyStops: rounded(uncertainty) ?? 0,
+    verdict: verdictOf(difference, tolerance, uncertainty),
+  };
+}
+
+/** Standard error of a median, taken as that of a mean of half as many. */
+const errorOf = ({ spreadStops, frames }: StopsFigure): number =>
+  (spreadStops ?? 0) / Math.sqrt(Math.max(1, frames / 2));
+
+/** Where the wall says the same, skin is no excuse; where the wall stands as it stood, skin may be all of it. */
+function levelAgainst(
+  subject: StopsAgainstLook | null,
+  wall: StopsAgainstLook | null,
+  tolerance: number,
+): StopsAgainstLook | null {
+  if (subject === null || wall === null) return subject;
+  if (Math.abs(subject.differenceStops - wall.differenceStops) <= AGREEMENT_STOPS) {
+    const difference = (subject.differenceStops + wall.differenceStops) / 2;
+    const uncertainty = Math.hypot(BOTH_SAY_STOPS, wall.uncertaintyStops);
+    return {
+      ...subject,
+      differenceStops: rounded(difference) ?? 0,
+      uncertaintyStops: rounded(uncertainty) ?? 0,
+      verdict: verdictOf(difference, tolerance, uncertainty),
+    };
+  }
+  return subject.verdict === 'off' && wall.verdict === 'within' ? { ...subject, verdict: 'check' } : subject;
+}
+
+function castAgainst(today: Today, look: SavedLook): LookComparison['cast'] {
+  const [now, then] = [today.figures.castMired, look.figures.castMired];
+  if (now === null || then === null) return null;
+  const mired = now.medianMired - then.medianMired;
+  const [nowDuv, thenDuv] = [today.figures.castDuv, look.figures.castDuv];
+  const duv = nowDuv === null || thenDuv === null ? null : nowDuv.medianDuv - thenDuv.medianDuv;
+  const limits = CAST_LIMITS[today.light];
+  const size = Math.abs(mired);
+  const off = size > limits.faultMired || Math.abs(duv ?? 0) > CAST_LIMITS.faultDuv;
+  const looked = size > limits.checkMired || Math.abs(duv ?? 0) > CAST_LIMITS.checkDuv;
+  return {
+    differenceMired: rounded(mired, 1) ?? 0,
+    differenceDuv: rounded(duv, 4),
+    verdict: off ? 'off' : looked ? 'check' : 'within',
+  };
+}
+
+const BADNESS: Record<LookVerdict, number> = { within: 0, check: 1, off: 2 };
+
+function worst(verdicts: readonly LookVerdict[]): LookVerdict | null {
+  return verdicts.reduce<LookVerdict | null>(
+    (sum, verdict) => (sum === null || BADNESS[verdict] > BADNESS[sum] ? verdict : sum),
+    null,
+  );
+}
+
+/** Third-stop steps that bring a figure back; 0 where it is within. `sense` -1: the figure falls as the light is turned up. */
+function stepsFor(part: StopsAgainstLook | null, sense: 1 | -1): number | null {
+  if (part === null) return null;
+  return part.verdict === 'within' ? 0 : thirdStopSteps(-sense * part.differenceStops) + 0;
+}
+
+type Parts = Pick<LookComparison, 'level' | 'contrast' | 'background' | 'fallOff' | 'cast'>;
+
+function sentences(look: SavedLook, today: Today, parts: Parts, perStop: number): string[] {
+  const told = [...levelText(parts), ...contrastText(parts), ...fallOffText(parts), ...castText(parts)];
+  const compared = Object.values(parts).some((part) => part !== null);
+  const head = !compared
+    ? `nothing can be compared with the look "${look.name}".`
+    : told.length === 0
+      ? `as the look "${look.name}" in all that both show.`
+      : null;
+  const sources = look.toneResponses.map(({ source }) => source);
+  const source = today.toneResponse?.source;
+  const other =
+    source !== undefined && !sources.includes(source)
+      ? [
+          `the look was read through ${sources.join(' and ') || 'an unknown tone response'}, today's frames through ${source}: a stop of difference is known to ${perStop.toFixed(2)}.`,
+        ]
+      : [];
+  return [...(head === null ? [] : [head]), ...told, ...other];
+}
+
+const shaky = (part: StopsAgainstLook): string =>
+  part.verdict === 'check' ? ` (uncertain by ${part.uncertaintyStops.toFixed(2)}: other sitters may be all of it)` : '';
+
+function levelText({ level, background }: Parts): string[] {
+  const told: string[] = [];
+  if (level !== null && level.verdict !== 'within')
+    told.push(
+      `level ${signedStops(level.differenceStops)} stop from the look's${shaky(level)}: ${thirdSteps(-level.differenceStops)} of light restore it.`,
+    );
+  if (background !== null && background.verdict !== 'within') {
+    const under = background.differenceStops;
+    told.push(
+      `the background stands ${stopsText(background.todayStops)} ${background.todayStops >= 0 ? 'under' : 'over'} the subject, ${signedStops(under)} stop against the look's ${background.lookStops.toFixed(2)}${shaky(background)}: ${thirdSteps(under)} of light on the background restore it.`,
+    );
+  }
+  return told;
+}
+
+function contrastText({ contrast }: Parts): string[] {
+  if (contrast === null || contrast.verdict === 'within') return [];
+  const more = contrast.differenceStops > 0;
+  return [
+    `side to side the face holds ${contrast.todayStops.toFixed(2)} stops for the look's ${contrast.lookStops.toFixed(2)}: ${more ? 'bring the light round towards the camera, or turn up the fill' : 'take the light further to the side, or turn down the fill'}.`,
+  ];
+}
+
+function fallOffText({ fallOff }: Parts): string[] {
+  if (fallOff === null || fallOff.verdict === 'within') return [];
+  const more = fallOff.differenceStops > 0;
+  return [
+    `the legs get ${stopsText(fallOff.differenceStops)} ${more ? 'less' : 'more'} light against the face than in the look${shaky(fallOff)}: ${more ? 'move the light back and turn it up, or light the legs' : 'bring the light nearer and turn it down, or take light off the legs'}.`,
+  ];
+}
+
+function castText({ cast }: Parts): string[] {
+  if (cast === null || cast.verdict === 'within') return [];
+  const { differenceMired: mired, differenceDuv: duv } = cast;
+  const tint =
+    duv === null || Math.abs(duv) <= CAST_LIMITS.checkDuv
+      ? ''
+      : ` and ${Math.abs(duv).toFixed(4)} Duv ${duv < 0 ? 'pinker' : 'greener'}`;
+  return [
+    `the colour is ${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tint} than the look's: correct by ${mired > 0 ? '−' : '+'}${Math.abs(mired).toFixed(0)} mired.`,
+  ];
+}
