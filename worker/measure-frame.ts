@@ -19,7 +19,7 @@ import { createPeopleFinder } from './people/finder.js';
 import type { PeopleFinder } from './people/port.js';
 
 /** Changes whenever the same bytes and options would give other numbers. */
-export const MEASURING_VERSION = '2';
+export const MEASURING_VERSION = '3';
 
 let finder: Promise<PeopleFinder> | null = null;
 const peopleFinder = () => (finder ??= createPeopleFinder());
@@ -48,7 +48,7 @@ export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Pr
   timer.lap('reduceMs');
   const found = options.findPeople ? await (await peopleFinder()).find(image) : [];
   timer.lap('findPeopleMs');
-  const { people, background, regions } = measurePeople(image, found);
+  const { people, background, regions } = measurePeople(image, found, tone.response.uncertaintyStops);
   const measurement: FrameMeasurement = {
     schemaVersion: 1,
     measuringVersion: MEASURING_VERSION,

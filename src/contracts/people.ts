@@ -10,12 +10,16 @@ export const Face = z.object({
   score: z.number().min(0).max(1),
   /** Trimmed mean of the face's skin, in linear light, as a level. Null when too few usable pixels. */
   levelStops: levelStops().nullable(),
+  /** Too much of the skin is past the top of the file: the level is a lower bound. */
+  levelIsAtLeast: z.boolean(),
   brightSideLevelStops: levelStops().nullable(),
   darkSideLevelStops: levelStops().nullable(),
-  /** Bright side of the face minus dark side, >= 0. */
+  /** Bright side of the face minus dark side, >= 0. Null too where only a bound is known; `limits` of the person says it. */
   sideToSideStops: stops().min(0).nullable(),
   brightSide: z.enum(['image-left', 'image-right']).nullable(),
   clippedShare: share(),
+  /** Share of the skin whose light is past the top of the file and cannot be restored from an unclipped channel. */
+  lostShare: share(),
   skinChromaticity: Chromaticity.nullable(),
   usedPixels: count(),
 });
@@ -59,12 +63,14 @@ export const Person = z.object({
   bodyLevelStops: levelStops().nullable(),
   /** Brightness: face skin minus all of the lower body, cloth included. Positive: the lower body is darker. */
   faceToLowerBodyStops: stops().nullable(),
-  /** Light: face skin minus leg skin; null unless enough skin shows. */
+  /** Light: face skin minus leg skin; null unless enough skin shows, unclipped. */
   faceToLowerBodyLightStops: stops().nullable(),
   faceToLowerBodyLightUncertaintyStops: stops().min(0).nullable(),
   /** What the lower body showed; null when no lower body is in the frame. */
   basis: z.enum(['skin', 'mixed', 'clothing']).nullable(),
   confidence: z.number().min(0).max(1),
+  /** What could not be told of this person, or only as a bound, and why. */
+  limits: z.array(z.string()),
   /** Level against height inside the mask, head (0) to feet (1) of the visible person. */
   profile: z.array(z.object({ heightShare: share(), levelStops: levelStops().nullable() })),
   appearance: Appearance,

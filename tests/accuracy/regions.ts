@@ -40,6 +40,59 @@ export function heldShare(cases: readonly StudioCase[], truth: (c: StudioCase) =
   return held.filter(Boolean).length / held.length;
 }
 
+export function halfWidthsOf(cases: readonly StudioCase[]): number[] {
+  return errorsOf(cases, (c) => c.person?.faceToLowerBodyLightUncertaintyStops ?? null);
+}
+
+/** What a sentence of `limits` says against what is true: "at least" of a difference that is larger, or the other way. */
+export function boundsHeld(c: StudioCase): boolean[] {
+  return (c.person?.limits ?? []).flatMap((limit) => {
+    const bound = /(face minus leg skin|side to side) is at (least|most) (-?[\d.]+)/.exec(limit);
+    if (!bound) return [];
+    const [, what, sense, stops] = bound;
+    const truth = what === 'side to side' ? Math.abs(c.sideToSideTruthStops) : c.truth.skinToSkinStops;
+    if (truth === null) return [];
+    // Bounds carry the same error of the regions as any level.
+    const over = Number(stops) - truth;
+    return [(sense === 'least' ? over : -over) <= BOUND_SLACK_STOPS];
+  });
+}
+const BOUND_SLACK_STOPS = 0.25;
+
+export interface HeldOut {
+  /** Share of the left-out figures' cases that the interval holds, its scale chosen on the other figures. */
+  heldShare: number;
+  /** Median half-width with those scales. */
+  halfWidthStops: number;
+}
+
+/**
+ * Leave one figure out: the scale that makes the intervals of all other figures hold 90 % of their cases, used on the figure
+ * left out. `cases` may hold each figure many times; all of a figure go out together.
+ */
+export function leaveOneFigureOut(cases: readonly StudioCase[], truth: (c: StudioCase) => number | null): HeldOut {
+  const figureOf = (c: StudioCase) => c.name.split('-')[0]!;
+  const rated = cases.flatMap((c) => {
+    const stops = c.person?.faceToLowerBodyLightStops ?? null;
+    const halfWidth = c.person?.faceToLowerBodyLightUncertaintyStops ?? null;
+    const light = truth(c);
+    return stops === null || halfWidth === null || light === null
+      ? []
+      : [{ figure: figureOf(c), halfWidth, ratio: Math.abs(stops - light) / halfWidth }];
+  });
+  const scaled = [...new Set(rated.map((r) => r.figure))].flatMap((figure) => {
+    const others = rated.filter((r) => r.figure !== figure).map((r) => r.ratio);
+    const scale = others.sort((a, b) => a - b)[Math.ceil(0.9 * others.length) - 1] ?? Infinity;
+    return rated
+      .filter((r) => r.figure === figure)
+      .map((r) => ({ held: r.ratio <= scale, halfWidth: r.halfWidth * scale }));
+  });
+  return {
+    heldShare: scaled.filter((s) => s.held).length / scaled.length,
+    halfWidthStops: medianOf(scaled.map((s) => s.halfWidth)),
+  };
+}
+
 /** Error of the change of face minus legs between two lightings against the change of the light on the same skins. */
 export function changeErrors(cases: readonly StudioCase[]): number[] {
   return lightingPairs(cases)
@@ -68,7 +121,7 @@ export const calledSkinOnCloth = (cases: readonly StudioCase[]) =>
   cases.filter((c) => c.truth.legSkin.length === 0 && c.person?.basis !== 'clothing' && c.person?.basis !== null)
     .length;
 
-function rowsOf(view: string, cases: readonly StudioCase[]): AccuracyRow[] {
+export function rowsOf(view: string, cases: readonly StudioCase[]): AccuracyRow[] {
   const section = `regions (${view})`;
   const most = (what: string, measured: number, goal: number, unit: string): AccuracyRow => ({
     section,
@@ -87,12 +140,18 @@ function rowsOf(view: string, cases: readonly StudioCase[]): AccuracyRow[] {
   const side = errorsOf(cases, sideError).map(Math.abs);
   const change = changeErrors(cases).map(Math.abs);
   const brightness = brightnessChangeErrors(cases).map(Math.abs);
+  const bounds = cases.flatMap(boundsHeld);
   const bare = cases.filter((c) => c.truth.legSkin.length > 0);
+  const heldOut = { skin: leaveOneFigureOut(cases, onSkin), all: leaveOneFigureOut(cases, onAll) };
   return [
     most(`face skin - leg skin, median of ${skin.length}`, medianOf(skin), 0.1, 'stop'),
     most('face skin - leg skin, worst', worst(skin), 0.25, 'stop'),
+    most('half-width of the stated interval, median', medianOf(halfWidthsOf(cases)), 1, 'stop'),
     least('light on the bare skin inside the stated interval', heldShare(cases, onSkin), 0.9),
     least('light on all of the legs inside the stated interval', heldShare(cases, onAll), 0.9),
+    least('the same, scale chosen on the other figures: on the bare skin', heldOut.skin.heldShare, 0.9),
+    least('the same, scale chosen on the other figures: on all of the legs', heldOut.all.heldShare, 0.9),
+    most('half-width with that scale, median (bare skin)', heldOut.skin.halfWidthStops, 1, 'stop'),
     most(`change between two lights, median of ${change.length} pairs`, medianOf(change), 0.1, 'stop'),
     most('change between two lights, worst', worst(change), 0.25, 'stop'),
     most("change between two lights against the skins' own brightness, worst", worst(brightness), 0.25, 'stop'),
@@ -100,8 +159,14 @@ function rowsOf(view: string, cases: readonly StudioCase[]): AccuracyRow[] {
     most('side to side, worst', worst(side), 0.25, 'stop'),
     most('figures in trousers whose legs were called skin', calledSkinOnCloth(cases), 0, 'figures'),
     most(
+      `bounds told of ${bounds.length} clipped or black that are wrong`,
+      bounds.filter((held) => !held).length,
+      0,
+      'bounds',
+    ),
+    most(
       `of ${bare.length} figures with bare shins, no skin found`,
-      bare.filter((c) => skinToSkinStops(c.person) === null).length,
+      bare.filter((c) => c.person === null || c.person.basis === 'clothing' || c.person.basis === null).length,
       0,
       'figures',
     ),

@@ -1,4 +1,5 @@
 import { bracketRows } from './brackets.js';
+import { cameraRegionRows } from './camera-regions.js';
 import { chartRows } from './chart.js';
 import { curveRows } from './curves.js';
 import { detectionRows } from './detection.js';
@@ -18,6 +19,7 @@ const SECTIONS: Record<string, () => Promise<AccuracyRow[]>> = {
   chart: chartRows,
   detection: detectionRows,
   regions: async () => (STUDIO_PRESENT ? regionRows() : []),
+  'camera-regions': cameraRegionRows,
   'same-light': sameLightRows,
   shoots: async () => shootRows(),
 };

@@ -111,7 +111,7 @@ describe.skipIf(!PRESENT)('regions on rendered figures with known light', () => 
         for (const i of cloth) linearRgb[i * 3 + c] = (linearRgb[i * 3 + c]! * face) / own;
       }
       const image = workingImageOf({ ...render, linearRgb }, { exposureStops: -1 });
-      const { regions } = measurePeople(image, await finder.find(image));
+      const { regions } = measurePeople(image, await finder.find(image), 0);
       const onCloth = cloth.filter(
         (i) => regions[i] === REGION_CODES.thighSkin || regions[i] === REGION_CODES.shinSkin,
       ).length;
@@ -124,7 +124,7 @@ describe.skipIf(!PRESENT)('regions on rendered figures with known light', () => 
     for (const name of ['ada-front', 'cole-side45']) {
       const render = cropRender(await loadStudioRender(name), { bottom: 0.5, left: 0.1, right: 0.9 });
       const image = workingImageOf(render, { exposureStops: -1 });
-      const { people } = measurePeople(image, await finder.find(image));
+      const { people } = measurePeople(image, await finder.find(image), 0);
       expect(people).toHaveLength(1);
       expect(people[0]!.lowerBody).toBeNull();
       expect(people[0]!.basis).toBeNull();
@@ -137,7 +137,7 @@ describe.skipIf(!PRESENT)('regions on rendered figures with known light', () => 
     for (const name of ['ada-front', 'bea-side75', 'dina-front']) {
       const render = await loadStudioRender(name);
       const image = workingImageOf(render, { exposureStops: -1 });
-      const { background, regions } = measurePeople(image, await finder.find(image));
+      const { background, regions } = measurePeople(image, await finder.find(image), 0);
       expect(() => Background.parse(background)).not.toThrow();
       // Truth: all pixels that the render marks as background, at the figure's heights.
       let sum = 0;

@@ -99,6 +99,7 @@ export function paperDoll(
       blackShare: new Float32Array(pixels),
       blockPx: 1,
       rgbToXyz: RGB_TO_XYZ,
+      fileScale: { topLinear: [1, 1, 1], codeStepLinear: () => 1 / 65535 },
       rgb8: new Uint8Array(pixels * 3),
     },
     found: {

@@ -134,11 +134,13 @@ function fakePerson(fake: FakeFrame, faceLevelStops: number | null): Person {
           outline: square(0.4, 0.1, 0.15, 0.12),
           score: 0.95,
           levelStops: faceLevelStops,
+          levelIsAtLeast: false,
           brightSideLevelStops: side === null ? null : faceLevelStops + side / 2,
           darkSideLevelStops: side === null ? null : faceLevelStops - side / 2,
           sideToSideStops: side,
           brightSide: 'image-left',
           clippedShare: fake.facesClippedShare ?? 0,
+          lostShare: fake.facesClippedShare ?? 0,
           skinChromaticity: { x: 0.38, y: 0.36 },
           usedPixels: 5000,
         };
@@ -170,6 +172,7 @@ function fakePerson(fake: FakeFrame, faceLevelStops: number | null): Person {
     faceToLowerBodyLightUncertaintyStops: light === null ? null : (legs?.uncertaintyStops ?? 0.3),
     basis: legs?.basis ?? null,
     confidence: fake.confidence ?? 0.9,
+    limits: [],
     profile: [],
     appearance: {
       torsoLogRg: 0,

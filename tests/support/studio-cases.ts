@@ -38,6 +38,37 @@ export const EXPOSED: View[] = [-6, -5, -4, -3, -2, -1, 0, 1, 2].map((exposureSt
   eightBit: true,
 }));
 
+/** A measured person and the region codes of the same grid, beside the render's truth. */
+export function caseOf(
+  name: string,
+  view: Pick<View, 'name' | 'crop'>,
+  render: StudioRender,
+  person: Person | null,
+  regions: Uint8Array,
+): StudioCase {
+  const truth = skinTruthOf(render);
+  const inTruth = new Uint8Array(render.parts.length);
+  for (const i of truth.legSkin) inTruth[i] = 1;
+  let called = 0;
+  let right = 0;
+  regions.forEach((code, i) => {
+    if (code !== REGION_CODES.thighSkin && code !== REGION_CODES.shinSkin) return;
+    called++;
+    right += inTruth[i]!;
+  });
+  const side = person?.face?.sideToSideStops ?? null;
+  return {
+    name,
+    view: view.name,
+    person,
+    truth,
+    sideToSideStops: side === null ? null : person?.face?.brightSide === 'image-left' ? side : -side,
+    sideToSideTruthStops: render.truth.faceLeftToRight.brightnessStops * (view.crop?.mirror ? -1 : 1),
+    skinPrecision: called === 0 ? null : right / called,
+    skinCalledPixels: called,
+  };
+}
+
 /** Measures every render, or those named, seen in one way. */
 export async function measureStudio(view: View, names: readonly string[] = studioNames()): Promise<StudioCase[]> {
   const finder = await createPeopleFinder();
@@ -46,29 +77,9 @@ export async function measureStudio(view: View, names: readonly string[] = studi
     const whole = await loadStudioRender(name);
     const render: StudioRender = view.crop ? cropRender(whole, view.crop) : whole;
     const image = workingImageOf(render, view);
-    const measured = measurePeople(image, await finder.find(image));
+    const measured = measurePeople(image, await finder.find(image), 0);
     const person = measured.people.find((p) => p.main) ?? null;
-    const truth = skinTruthOf(render);
-    const inTruth = new Uint8Array(render.parts.length);
-    for (const i of truth.legSkin) inTruth[i] = 1;
-    let called = 0;
-    let right = 0;
-    measured.regions.forEach((code, i) => {
-      if (code !== REGION_CODES.thighSkin && code !== REGION_CODES.shinSkin) return;
-      called++;
-      right += inTruth[i]!;
-    });
-    const side = person?.face?.sideToSideStops ?? null;
-    cases.push({
-      name,
-      view: view.name,
-      person,
-      truth,
-      sideToSideStops: side === null ? null : person?.face?.brightSide === 'image-left' ? side : -side,
-      sideToSideTruthStops: render.truth.faceLeftToRight.brightnessStops * (view.crop?.mirror ? -1 : 1),
-      skinPrecision: called === 0 ? null : right / called,
-      skinCalledPixels: called,
-    });
+    cases.push(caseOf(name, view, render, person, measured.regions));
   }
   return cases;
 }
@@ -78,13 +89,13 @@ export function skinToSkinStops(person: Person | null): number | null {
   return person?.faceToLowerBodyLightStops ?? null;
 }
 
-/** All pairs of two lightings of one figure (the name before the hyphen). */
+/** All pairs of two lightings of one figure (the name before the hyphen) seen the same way. */
 export function lightingPairs(cases: readonly StudioCase[]): [StudioCase, StudioCase][] {
   const figure = (c: StudioCase) => c.name.split('-')[0];
   return cases.flatMap((a, i) =>
     cases
       .slice(i + 1)
-      .filter((b) => figure(a) === figure(b))
+      .filter((b) => figure(a) === figure(b) && a.view === b.view)
       .map((b): [StudioCase, StudioCase] => [a, b]),
   );
 }

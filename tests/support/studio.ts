@@ -153,6 +153,12 @@ function srgbLinear(code: number): number {
   return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
 }
 
+/** Light of one sRGB code around a value. */
+function srgbStep(linear: number): number {
+  const code = Math.min(254, srgbCode(linear));
+  return srgbLinear(code + 1) - srgbLinear(code);
+}
+
 /**
  * A working image from a render: light scaled by 2^exposureStops, clipped at 1, coded as sRGB for the
  * models; `eightBit` measures on the 8-bit codes instead of on the exact light.
@@ -192,6 +198,7 @@ export function workingImageOf(
     blackShare,
     blockPx: 1,
     rgbToXyz: SRGB_TO_XYZ,
+    fileScale: { topLinear: [1, 1, 1], codeStepLinear: options.eightBit ? srgbStep : () => 1 / 65520 },
     rgb8,
   };
 }

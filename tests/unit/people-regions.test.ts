@@ -21,7 +21,7 @@ function figure(skin: Rgb, parts: Partial<FigureColours> = {}): FigureColours {
 
 function measure(colours: FigureColours, options?: Parameters<typeof paperDoll>[1]) {
   const { image, found } = paperDoll(colours, options);
-  return measurePeople(image, [found]);
+  return measurePeople(image, [found], 0);
 }
 
 describe('measurePeople on a figure of known light', () => {
@@ -94,7 +94,7 @@ describe('measurePeople on a figure of known light', () => {
       [aside.found, central.found],
       [central.found, aside.found],
     ]) {
-      const { people } = measurePeople(central.image, order);
+      const { people } = measurePeople(central.image, order, 0);
       expect(people).toHaveLength(2);
       const main = people.filter((p) => p.main);
       expect(main).toHaveLength(1);
@@ -104,7 +104,7 @@ describe('measurePeople on a figure of known light', () => {
 
   it('takes the whole frame for background when nobody is there', () => {
     const { image } = paperDoll(figure(SKINS.fair!, { skin: WALL, hips: WALL, shins: WALL, torso: WALL }));
-    const { people, background, skinRgb } = measurePeople(image, []);
+    const { people, background, skinRgb } = measurePeople(image, [], 0);
     expect(people).toEqual([]);
     expect(skinRgb).toBeNull();
     expect(background.share).toBe(1);

@@ -1,4 +1,5 @@
-import type { LowerBody, Face } from '../../src/contracts/people.js';
+import type { LowerBody } from '../../src/contracts/people.js';
+import { LOST_SHARE, type SkinLevel } from './region-skin-level.js';
 
 /** At least this share of the lower body bare: the light difference rests on `skin`. */
 export const SKIN_BASIS_SHARE = 0.6;
@@ -14,18 +15,7 @@ export const MIN_SKIN_PIXELS = 60;
  */
 export const FACE_TO_LEG_SKIN_SIGMA_STOPS = 0.3;
 /** Half-width of an interval that holds 90 % of a normal distribution: Phi^-1(0.95). */
-const HALF_WIDTH_90 = 1.645;
-/** What the edge of the bare area may be wrong by, as one standard deviation, when only a few pixels are bare; falls with their number. */
-const CLASSIFICATION_SIGMA_STOPS = 0.25;
-const CLASSIFICATION_PIXELS = 400;
-/** Clipped skin reads too dark: stops of standard deviation a share of 1 would add. */
-const CLIPPED_SIGMA_STOPS = 1.5;
-/**
- * Near the bottom of 8-bit codes a level is coarse: at -7.5 stops re mid-grey one sRGB code is a tenth of the light
- * (1/255/12.92 = 0.0003 against 0.001), and it doubles with each stop further down. Stops of standard deviation there.
- */
-const DARK_FROM_LEVEL_STOPS = -7;
-const DARK_SIGMA_STOPS = 0.15;
+export const HALF_WIDTH_90 = 1.645;
 
 export type Basis = 'skin' | 'mixed' | 'clothing';
 
@@ -35,41 +25,66 @@ export function basisOf(lowerBody: LowerBody, skinPixels: number): Basis {
   return lowerBody.skinShare >= SKIN_BASIS_SHARE ? 'skin' : 'mixed';
 }
 
-/** What the light difference rests on, beside the levels. */
+/** What the light difference rests on. */
 export interface LightEvidence {
-  skinPixels: number;
+  face: SkinLevel;
+  legSkin: SkinLevel;
   /** From the face's middle to the middle of the bare skin, and to the middle of the whole lower body, in pixels. */
   faceToSkinPx: number;
   faceToLowerBodyPx: number;
+  /** Standard uncertainty of one stop of difference, from the tone response. */
+  toneUncertaintyStops: number;
+}
+
+export interface LightDifference {
+  stops: number | null;
+  /** Half-width of the 90 % interval. */
+  uncertaintyStops: number | null;
+  /** Why there is none, or why it is only a bound. */
+  limit: string | null;
 }
 
 /**
- * The light's difference between face and legs, skin to skin, and the half-width of its 90 % interval.
+ * The light's difference between face and legs, skin to skin, and the half-width of its 90 % interval: 1.645 times the
+ * root sum of squares of
  *
- * The difference is that of the light on the bare skin. The interval is wide enough to hold, too, the light's
- * difference to the whole lower body: bare shins stand farther from the light than covered thighs, and with
- * the light falling off evenly from face to skin the whole lower body's difference is smaller in proportion to
- * its distance; that gap counts as one standard deviation. It is added (root sum of squares) to the skins' own
- * difference, to the classification's (few pixels), to clipping's and to that of very dark codes, and the sum taken
- * 1.645 times.
- * @returns nulls when only clothing shows
+ * - the skins' own difference, 0.3 stop (above);
+ * - the tone response's uncertainty a stop, times the difference;
+ * - coverage: bare shins stand farther from the light than covered thighs. The interval is to hold the light's
+ *   difference to the whole lower body too, which with light falling off evenly is smaller in proportion to its distance;
+ * - of either skin, what which part of it shows, where it ends, rounding to codes and lost highlights could move
+ *   (`SkinDoubt`).
+ *
+ * With more than a quarter of either skin past the top of the file there is no difference, only a bound, which
+ * `limit` names.
  */
-export function faceToLowerBodyLight(
-  face: Face,
-  lowerBody: LowerBody,
-  basis: Basis,
-  evidence: LightEvidence,
-): { stops: number | null; uncertaintyStops: number | null } {
-  if (basis === 'clothing' || face.levelStops === null || lowerBody.skinLevelStops === null) {
-    return { stops: null, uncertaintyStops: null };
+export function faceToLowerBodyLight(basis: Basis, evidence: LightEvidence): LightDifference {
+  const { face, legSkin } = evidence;
+  if (basis === 'clothing' || face.levelStops === null || legSkin.levelStops === null) {
+    return { stops: null, uncertaintyStops: null, limit: null };
   }
-  const stops = face.levelStops - lowerBody.skinLevelStops;
-  const fewness = Math.min(1, CLASSIFICATION_PIXELS / Math.max(1, evidence.skinPixels));
-  const classification = CLASSIFICATION_SIGMA_STOPS * Math.sqrt(fewness);
-  const coverage = stops * (1 - evidence.faceToLowerBodyPx / Math.max(1, evidence.faceToSkinPx));
-  const clipped = CLIPPED_SIGMA_STOPS * Math.min(1, face.clippedShare + lowerBody.clippedShare);
-  const darkest = Math.min(face.levelStops, lowerBody.skinLevelStops);
-  const dark = darkest < DARK_FROM_LEVEL_STOPS ? DARK_SIGMA_STOPS * 2 ** (DARK_FROM_LEVEL_STOPS - darkest) : 0;
-  const sigma = Math.hypot(FACE_TO_LEG_SKIN_SIGMA_STOPS, classification, coverage, clipped, dark);
-  return { stops, uncertaintyStops: HALF_WIDTH_90 * sigma };
+  const stops = face.levelStops - legSkin.levelStops;
+  const useless = Math.max(face.lostShare, legSkin.lostShare) > LOST_SHARE.useless;
+  if (useless) return { stops: null, uncertaintyStops: null, limit: boundOf(stops, face, legSkin) };
+  const sigma = Math.hypot(
+    FACE_TO_LEG_SKIN_SIGMA_STOPS,
+    evidence.toneUncertaintyStops * stops,
+    stops * (1 - evidence.faceToLowerBodyPx / Math.max(1, evidence.faceToSkinPx)),
+    ...doubtsOf(face),
+    ...doubtsOf(legSkin),
+  );
+  return { stops, uncertaintyStops: HALF_WIDTH_90 * sigma, limit: null };
+}
+
+function doubtsOf({ doubt }: SkinLevel): number[] {
+  return [doubt.samplingStops, doubt.maskStops, doubt.codesStops, doubt.lostStops];
+}
+
+function boundOf(stops: number, face: SkinLevel, legSkin: SkinLevel): string {
+  const share = (skin: SkinLevel) => `${Math.round(100 * skin.lostShare)} % of its skin`;
+  if (!legSkin.isAtLeast)
+    return `face clipped (${share(face)}): face minus leg skin is at least ${stops.toFixed(1)} stops`;
+  if (!face.isAtLeast)
+    return `legs clipped (${share(legSkin)}): face minus leg skin is at most ${stops.toFixed(1)} stops`;
+  return `face and legs clipped (${share(face)}, ${share(legSkin)}): no difference of light between them can be told`;
 }

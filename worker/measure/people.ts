@@ -1,17 +1,16 @@
-import type { Appearance, Background, Face, Person } from '../../src/contracts/people.js';
+import type { Appearance, Background, Person } from '../../src/contracts/people.js';
 import { REGION_CODES } from '../../src/contracts/jobs.js';
 import type { FoundPerson } from '../people/port.js';
+import { measureFace, type MeasuredFace } from './people-face.js';
 import { basisOf, faceToLowerBodyLight, type LightEvidence } from './people-light.js';
 import { backgroundPixelsOf } from './region-background.js';
 import { chromaticityOf, logChromaOf } from './region-chroma.js';
 import { faceRegionOf, type FaceRegion } from './region-face.js';
 import { LEG_PARTS, torsoPixelsOf } from './region-limbs.js';
 import { lowerBodyOf, type LowerBodyRegion } from './region-lower-body.js';
-import { outlineOf } from './region-outline.js';
 import { ownersOf } from './region-owners.js';
 import {
   boundsOf,
-  clippedShareOver,
   differenceStops,
   meanRgbOver,
   middleOf,
@@ -56,9 +55,14 @@ interface Regions {
  *
  * @param image the working image; its linear planes hold light with the tone response undone
  * @param found from the people finder on the same image, in pixels of it
+ * @param toneUncertaintyStops standard uncertainty of one stop of difference, from the tone response
  * @returns people ordered by area, largest first (ties: as found); all coordinates as shares of the frame
  */
-export function measurePeople(image: WorkingImage, found: readonly FoundPerson[]): MeasuredPeople {
+export function measurePeople(
+  image: WorkingImage,
+  found: readonly FoundPerson[],
+  toneUncertaintyStops: number,
+): MeasuredPeople {
   const owners = ownersOf(found, image.widthPx, image.heightPx);
   const owned = found.map(() => new PixelList());
   for (let i = 0; i < owners.length; i++) if (owners[i]! >= 0) owned[owners[i]!]!.push(i);
@@ -67,7 +71,7 @@ export function measurePeople(image: WorkingImage, found: readonly FoundPerson[]
     .sort((a, b) => b.areaPx - a.areaPx || a.index - b.index);
   const main = mainOf(all, image);
   const background = backgroundPixelsOf(image, found, owners, main?.pixels ?? new Int32Array(0));
-  const people = all.map((regions) => personOf(image, regions, regions === main));
+  const people = all.map((regions) => personOf(image, regions, regions === main, toneUncertaintyStops));
   const skinRgb = main?.face ? meanRgbOver(image, main.face.skin) : null;
   const backgroundRgb = meanRgbOver(image, background);
   const backgroundLevel = regionLevelStops(image, background);
@@ -128,16 +132,17 @@ function mainOf(all: readonly Regions[], image: WorkingImage): Regions | null {
   return best;
 }
 
-function personOf(image: WorkingImage, regions: Regions, main: boolean): Person {
+function personOf(image: WorkingImage, regions: Regions, main: boolean, toneUncertaintyStops: number): Person {
   const { widthPx, heightPx } = image;
   const { bounds, lowerBody } = regions;
-  const face = regions.face && regions.found.face ? measureFace(image, regions.face, regions.found.face) : null;
+  const measuredFace = regions.face && regions.found.face ? measureFace(image, regions.face, regions.found.face) : null;
+  const face = measuredFace?.face ?? null;
   const lower = lowerBody?.measured ?? null;
   const basis = lower && lowerBody ? basisOf(lower, lowerBody.skin.length) : null;
   const light =
-    face && regions.face && lower && lowerBody && basis
-      ? faceToLowerBodyLight(face, lower, basis, lightEvidence(image, regions.face, lowerBody))
-      : { stops: null, uncertaintyStops: null };
+    measuredFace && regions.face && lowerBody && basis
+      ? faceToLowerBodyLight(basis, lightEvidence(image, measuredFace, regions.face, lowerBody, toneUncertaintyStops))
+      : { stops: null, uncertaintyStops: null, limit: null };
   const torsoLevelStops = regionLevelStops(image, regions.torso, 0.01);
   return {
     main,
@@ -155,47 +160,31 @@ function personOf(image: WorkingImage, regions: Regions, main: boolean): Person 
     faceToLowerBodyLightStops: light.stops,
     faceToLowerBodyLightUncertaintyStops: light.uncertaintyStops,
     basis,
-    confidence: confidenceOf(regions, face),
+    confidence: confidenceOf(regions, measuredFace),
+    limits: [...(measuredFace?.limits ?? []), ...(light.limit === null ? [] : [light.limit])],
     profile: regions.found.body ? profileOf(image, regions.pixels, bounds) : [],
     appearance: appearanceOf(image, regions, torsoLevelStops, face?.levelStops ?? null),
   };
 }
 
-function lightEvidence(image: WorkingImage, face: FaceRegion, lowerBody: LowerBodyRegion): LightEvidence {
+function lightEvidence(
+  image: WorkingImage,
+  { skin }: MeasuredFace,
+  face: FaceRegion,
+  lowerBody: LowerBodyRegion,
+  toneUncertaintyStops: number,
+): LightEvidence {
   const from = face.frame.centre;
   const distanceTo = (pixels: Pixels) => {
     const middle = middleOf(pixels, image.widthPx);
     return middle ? Math.hypot(middle.x - from.x, middle.y - from.y) : 0;
   };
   return {
-    skinPixels: lowerBody.skin.length,
+    face: skin,
+    legSkin: lowerBody.skinLevel,
     faceToSkinPx: distanceTo(lowerBody.skin),
     faceToLowerBodyPx: distanceTo(lowerBody.legs.pixels),
-  };
-}
-
-function measureFace(image: WorkingImage, region: FaceRegion, found: NonNullable<FoundPerson['face']>): Face {
-  const { widthPx, heightPx } = image;
-  const left = regionLevelStops(image, region.left);
-  const right = regionLevelStops(image, region.right);
-  const both = left !== null && right !== null;
-  return {
-    box: {
-      x: found.boxPx.x / widthPx,
-      y: found.boxPx.y / heightPx,
-      width: found.boxPx.width / widthPx,
-      height: found.boxPx.height / heightPx,
-    },
-    outline: outlineOf(region.oval, widthPx, heightPx),
-    score: Math.max(0, Math.min(1, found.score)),
-    levelStops: regionLevelStops(image, region.skin),
-    brightSideLevelStops: both ? Math.max(left, right) : null,
-    darkSideLevelStops: both ? Math.min(left, right) : null,
-    sideToSideStops: both ? Math.abs(left - right) : null,
-    brightSide: both ? (left >= right ? 'image-left' : 'image-right') : null,
-    clippedShare: clippedShareOver(image, region.oval),
-    skinChromaticity: chromaticityOf(image, meanRgbOver(image, region.skin)),
-    usedPixels: region.skin.length,
+    toneUncertaintyStops,
   };
 }
 
@@ -233,15 +222,16 @@ function appearanceOf(
 
 /**
  * How far this person's numbers can be relied on, 0..1: the lowest of the models' scores, of the joints'
- * visibility and of how many face-skin pixels there were (full from 400 on), less what is clipped.
+ * visibility and of how many face-skin pixels there were (full from 400 on), less the share of the skin whose light is
+ * lost.
  */
-function confidenceOf(regions: Regions, face: Face | null): number {
-  const scores = [regions.found.body?.score, regions.lowerBody?.legs.visibility, face?.score].filter(
+function confidenceOf(regions: Regions, measured: MeasuredFace | null): number {
+  const scores = [regions.found.body?.score, regions.lowerBody?.legs.visibility, measured?.face.score].filter(
     (score) => score !== undefined,
   );
-  const pixels = face ? Math.min(1, Math.sqrt(face.usedPixels / 400)) : 0.5;
-  const unclipped = 1 - Math.min(1, face?.clippedShare ?? 0);
-  return Math.max(0, Math.min(1, Math.min(...scores, 1) * pixels * unclipped));
+  const pixels = measured ? Math.min(1, Math.sqrt(measured.face.usedPixels / 400)) : 0.5;
+  const kept = 1 - (measured?.skin.lostShare ?? 0);
+  return Math.max(0, Math.min(1, Math.min(...scores, 1) * pixels * kept));
 }
 
 function paintRegions(owners: Int16Array, all: readonly Regions[], main: Regions | null): Uint8Array {

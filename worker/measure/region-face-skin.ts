@@ -8,7 +8,7 @@ import type { WorkingImage } from './working-image.js';
 const CHROMA_REACH = 0.3;
 const CHROMA_REACH_SIGMAS = 3;
 /** The middle of the oval, which sets the skin's colour: within this share of its half axes. */
-const CORE_SHARE = 0.77;
+export const CORE_SHARE = 0.77;
 
 /**
  * Hair has often nearly the skin's chromaticity (brown on fair skin) but is far darker. Over the eyes, a pixel

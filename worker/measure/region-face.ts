@@ -1,7 +1,7 @@
 import type { FoundPerson } from '../people/port.js';
 import type { LogChroma } from './region-chroma.js';
 import { faceFrameOf, inEllipse, onFace, type FaceFrame } from './region-face-frame.js';
-import { skinOfFace } from './region-face-skin.js';
+import { CORE_SHARE, skinOfFace } from './region-face-skin.js';
 import { PixelList, pixelsWhere, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 
@@ -15,6 +15,8 @@ export interface FaceRegion {
   oval: Pixels;
   /** Skin of the oval: without eyes, brows, mouth, hair, beard and what else is not of the skin's colour. */
   skin: Pixels;
+  /** The skin nearer to the oval's middle than three quarters of its half axes. */
+  core: Pixels;
   /** Median log chromaticity of the skin; null when all is clipped. */
   chroma: LogChroma | null;
   /** Skin on the image-left and image-right side of the middle line. */
@@ -65,10 +67,16 @@ export function faceRegionOf(
     const { across } = onFace(frame, frame.centre, x + 0.5, (skin[k]! - x) / widthPx + 0.5);
     return rightward * (across - frame.middleAcrossPx);
   };
+  const isCore = (k: number) => {
+    const x = skin[k]! % widthPx;
+    const { across, down } = onFace(frame, frame.centre, x + 0.5, (skin[k]! - x) / widthPx + 0.5);
+    return Math.hypot(across / frame.halfWidthPx, down / frame.halfHeightPx) < CORE_SHARE;
+  };
   return {
     frame,
     oval: oval.pixels(),
     skin,
+    core: pixelsWhere(skin, isCore),
     chroma,
     left: pixelsWhere(skin, (k) => sideOf(k) < 0),
     right: pixelsWhere(skin, (k) => sideOf(k) >= 0),

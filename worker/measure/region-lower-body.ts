@@ -1,10 +1,11 @@
 import type { LowerBody } from '../../src/contracts/people.js';
 import type { FoundBody } from '../people/port.js';
-import type { LogChroma } from './region-chroma.js';
+import { medianOf, type LogChroma } from './region-chroma.js';
 import { legSkinOf } from './region-leg-skin.js';
 import { LEG_PARTS, legPixelsOf, type LegPixels } from './region-limbs.js';
 import { outlineOf } from './region-outline.js';
 import { clippedShareOver, MIN_PIXELS, pixelsWhere, regionLevelStops, type Pixels } from './region-pixels.js';
+import { skinLevelOf, type SkinLevel } from './region-skin-level.js';
 import type { WorkingImage } from './working-image.js';
 
 export interface LowerBodyRegion {
@@ -12,6 +13,7 @@ export interface LowerBodyRegion {
   /** Per pixel of `legs.pixels`: 1 skin, 0 cloth. */
   isSkin: Uint8Array;
   skin: Pixels;
+  skinLevel: SkinLevel;
   measured: LowerBody;
 }
 
@@ -30,6 +32,7 @@ export function lowerBodyOf(
   if (!legs || legs.pixels.length < MIN_PIXELS) return null;
   const isSkin = legSkinOf(image, legs, faceSkin);
   const skin = pixelsWhere(legs.pixels, (k) => isSkin[k] === 1);
+  const skinLevel = skinLevelOf(image, skin, coreOf(legs, isSkin));
   const cloth = pixelsWhere(legs.pixels, (k) => isSkin[k] === 0);
   const parts = legs.partsSeen.map((part) => {
     const code = LEG_PARTS.indexOf(part);
@@ -47,10 +50,11 @@ export function lowerBodyOf(
     legs,
     isSkin,
     skin,
+    skinLevel,
     measured: {
       outline: outlineOf(legs.pixels, image.widthPx, image.heightPx),
       levelStops: regionLevelStops(image, legs.pixels, 0.005),
-      skinLevelStops: regionLevelStops(image, skin),
+      skinLevelStops: skinLevel.levelStops,
       clothLevelStops: regionLevelStops(image, cloth),
       skinShare: skin.length / legs.pixels.length,
       clippedShare: clippedShareOver(image, legs.pixels),
@@ -59,4 +63,10 @@ export function lowerBodyOf(
       usedPixels: legs.pixels.length,
     },
   };
+}
+
+/** The half of the bare skin that lies nearest to the bones. */
+function coreOf(legs: LegPixels, isSkin: Uint8Array): Pixels {
+  const middle = medianOf(legs.aside.filter((_, k) => isSkin[k] === 1));
+  return pixelsWhere(legs.pixels, (k) => isSkin[k] === 1 && middle !== null && legs.aside[k]! <= middle);
 }

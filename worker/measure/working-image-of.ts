@@ -1,8 +1,9 @@
 import { invertMatrix, multiplyMatrix, type Matrix3 } from '../../src/photometry/matrix3.js';
 import { SRGB, rgbToXyzMatrix } from '../../src/photometry/rgb-spaces.js';
 import { linearToSrgbCode8Rounded } from '../../src/photometry/srgb.js';
-import type { ToneCurve } from '../../src/photometry/tone-response.js';
+import { STRAIGHT, type ToneCurve } from '../../src/photometry/tone-response.js';
 import type { DecodedFrame } from '../decode/decoded-frame.js';
+import { fileScaleOf } from './file-scale.js';
 import { orientPlane } from './orient.js';
 import type { Reduction } from './reduce.js';
 import type { WorkingImage } from './working-image.js';
@@ -31,6 +32,7 @@ export function workingImageOf(reduction: Reduction, frame: DecodedFrame, displa
     blackShare: bottom.data,
     blockPx: reduction.blockPx,
     rgbToXyz: frame.rgbToXyz,
+    fileScale: fileScaleOf(frame, frame.encoding === 'scene' ? STRAIGHT : display),
     rgb8: displayCodes(rgb.data, frame.rgbToXyz, display),
   };
 }
