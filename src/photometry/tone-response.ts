@@ -115,3 +115,12 @@ export const ASSUMED_CAMERA_CURVE: ToneCurve = logisticToneCurve(ASSUMED_CAMERA_
 export const ASSUMED_CAMERA_UNCERTAINTY_STOPS = 0.11;
 /** Phones and others that map tones locally have no one curve: 0.73 measured on one where cameras gave 1.48. */
 export const LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS = 0.35;
+
+/**
+ * Whether a response stands for a camera that maps tones locally: it is known no better than such a camera allows, whatever it
+ * was fitted to, since what one picture teaches does not hold for the next.
+ */
+export function mapsTonesLocally(response: { source: string; uncertaintyStops: number }): boolean {
+  const isCurve = response.source === 'assumed' || response.source === 'calibrated' || response.source === 'learned';
+  return isCurve && response.uncertaintyStops >= LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS;
+}

@@ -5,6 +5,7 @@ import { seededRandom } from '../../samples/make/random.js';
 import { MeasuringOptions } from '../../src/contracts/options.js';
 import { ShootPlan } from '../../src/contracts/plan.js';
 import type { FrameMeasurement } from '../../src/contracts/measurement.js';
+import { LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS } from '../../src/photometry/tone-response.js';
 import { linearToSrgbCode8Rounded } from '../../src/photometry/srgb.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
 import { learnResponse, lightOfReading } from '../../src/shoot/rendering/learned-response.js';
@@ -133,6 +134,44 @@ describe('raw and JPEG of one exposure', () => {
     expect(report.frames[1]?.toneResponse?.source).toBe('learned');
     // The hard curve's own slope at mid-grey is 1.7.
     expect(Math.abs((report.frames[1]?.toneResponse?.slopeAtMid ?? 0) - 1.7)).toBeLessThan(0.15);
+  });
+
+  it('a phone teaches nothing for its next picture', async () => {
+    const light = scene('pair');
+    const raw = as((await measureFrame(dngOf(light), options)).measurement, 1);
+    const jpeg = as((await measureFrame(await jpegOf(light), options)).measurement, 1);
+    const later = as((await measureFrame(await jpegOf(scene('later')), options)).measurement, 5);
+    const local = {
+      ...later,
+      toneResponse: { ...later.toneResponse, uncertaintyStops: LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS },
+    };
+    const { frames } = prepareFrames([frame('P1.DNG', raw), frame('p1.jpg', jpeg), frame('P2.jpg', local)], plan);
+    expect(frames.map((f) => f.measurement?.toneResponse.source)).toEqual(['scene', 'assumed']);
+  });
+
+  it('pair, and teach, where only the raw knows its serial number, and not where both know another', async () => {
+    const light = scene('pair');
+    const raw = as((await measureFrame(dngOf(light), options)).measurement, 1);
+    const jpeg = as((await measureFrame(await jpegOf(light), options)).measurement, 1);
+    const later = as((await measureFrame(await jpegOf(scene('later')), options)).measurement, 5);
+    const withSerial = (m: FrameMeasurement, cameraSerial: string | null): FrameMeasurement => ({
+      ...m,
+      exposure: { ...m.exposure, cameraSerial },
+    });
+    const three = (a: string | null, b: string | null) =>
+      prepareFrames(
+        [
+          frame('P1.DNG', withSerial(raw, a)),
+          frame('p1.jpg', withSerial(jpeg, b)),
+          frame('P2.jpg', withSerial(later, b)),
+        ],
+        plan,
+      ).frames.map((f) => `${f.name} ${f.measurement?.toneResponse.source}`);
+    const learned = ['P1.DNG scene', 'P2.jpg learned'];
+    expect(three('0042', null)).toEqual(learned);
+    expect(three(null, '42')).toEqual(learned);
+    expect(three('0042', '42')).toEqual(learned);
+    expect(three('42', '43')).toEqual(['P1.DNG scene', 'p1.jpg assumed', 'P2.jpg assumed']);
   });
 
   it.each([

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { MeasuringOptions } from '../../src/contracts/options.js';
 import type { CameraCalibration } from '../../src/contracts/calibration.js';
+import { LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS } from '../../src/photometry/tone-response.js';
 import { chooseToneResponse } from '../../worker/measure/choose-tone-response.js';
 import { renderingKeyOf } from '../../worker/measure/rendering-key.js';
 import { fakeMeasurement } from '../support/measurement.js';
@@ -50,5 +51,13 @@ describe('which response is undone', () => {
       expect(phone.uncertaintyStops).toBeGreaterThan(2 * camera.uncertaintyStops);
       expect(phone.because).toMatch(/map tones locally/);
     }
+  });
+
+  it('a calibrated phone is trusted no better: its curve differs from scene to scene', () => {
+    const phone = { ...exposure, cameraMake: 'Apple' };
+    const given = options({ calibrations: [{ ...calibration, key: renderingKeyOf(phone, 'sRGB')! }] });
+    const { response } = chooseToneResponse('rendered', given, phone, 'sRGB');
+    expect(response).toMatchObject({ source: 'calibrated', uncertaintyStops: LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS });
+    expect(response.because).toMatch(/map tones locally/);
   });
 });

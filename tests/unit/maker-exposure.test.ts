@@ -29,6 +29,13 @@ describe("exposure from a raw's own data, where the standard tags say nothing", 
     expect(exposure.missing.map(({ field }) => field)).toEqual(['flash', 'capturedAt']);
   });
 
+  it('takes the serial number of the body, where it can be one', () => {
+    const serial = (BodySerial: string) =>
+      makerExposureOf(header({ iso_speed: 100, shootinginfo: { BodySerial } }))?.cameraSerial;
+    expect(serial('12345678')).toBe('12345678');
+    for (const none of ['', '0', '00000000', '\u0001\u0002', 'x'.repeat(200)]) expect(serial(none)).toBeNull();
+  });
+
   it('changes nothing that the tags say', () => {
     const written = {
       ...nothingWritten(),
@@ -66,6 +73,11 @@ describe.skipIf(!existsSync(folder))('raws of others (skipped where the shared f
     expect(exposure.exact.exposureTimeSeconds).toBe(1 / 64);
     // f/3.5 of the third-stop scale: Av 3 2/3.
     expect(exposure.av).toBeCloseTo(11 / 3, 6);
+  });
+
+  it('NEF: the serial number that the maker wrote (ExifTool says 12345678)', async () => {
+    const { exposure } = withMakerExposure(nothingWritten(), await read('exiftool-t/Nikon.nef'));
+    expect(exposure.cameraSerial).toBe('12345678');
   });
 
   it('a DNG that a camera add-on wrote without exposure data gives none', async () => {

@@ -46,6 +46,7 @@ export interface MakerExposure {
   iso: number | null;
   cameraMake: string | null;
   cameraModel: string | null;
+  cameraSerial: string | null;
 }
 
 /**

@@ -25,6 +25,8 @@ declare module 'libraw-wasm/dist/libraw.js' {
     aperture: number;
     camera_make: string;
     camera_model: string;
+    /** Maker notes in common words; only with full metadata. */
+    shootinginfo?: { BodySerial?: string };
     color_data: {
       black: number;
       maximum: number;

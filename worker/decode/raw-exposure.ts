@@ -21,8 +21,15 @@ export function makerExposureOf(header: LibRawMetadata): MakerExposure | null {
     fNumber: believed ? inRange(header.aperture, F_NUMBER_RANGE) : null,
     cameraMake: textOf(header.camera_make),
     cameraModel: textOf(header.camera_model),
+    cameraSerial: serialOf(header.shootinginfo?.BodySerial),
   };
   return Object.values(found).every((value) => value === null) ? null : found;
+}
+
+/** What a maker's note calls the body's serial number; none where it cannot be one (blank, all zeros, not letters and digits). */
+function serialOf(value: unknown): string | null {
+  const text = textOf(value);
+  return text !== null && /^[0-9A-Za-z][0-9A-Za-z -]{2,31}$/.test(text) && /[1-9A-Za-z]/.test(text) ? text : null;
 }
 
 function inRange(value: unknown, [low, high]: readonly [number, number]): number | null {

@@ -52,8 +52,8 @@ export function chooseToneResponse(
   }
   const key = renderingKeyOf(exposure, profileDescription);
   const calibration = key && options.calibrations.find((c) => sameKey(c.key, key));
-  if (calibration) return calibrated(calibration);
   const local = LOCAL_TONE_MAPPERS.test(exposure.cameraMake ?? '');
+  if (calibration) return calibrated(calibration, local ? exposure.cameraMake : null);
   return {
     curve: ASSUMED_CAMERA_CURVE,
     response: {
@@ -67,15 +67,24 @@ export function chooseToneResponse(
   };
 }
 
-function calibrated({ knots, uncertaintyStops, frames, residualStops }: CameraCalibration): ChosenToneResponse {
+/** `localMaker`: named where its cameras map tones locally, so that a fit to one scene does not hold for the next. */
+function calibrated(
+  { knots, uncertaintyStops, frames, residualStops }: CameraCalibration,
+  localMaker: string | null,
+): ChosenToneResponse {
+  const fitted = `fitted to a bracket of ${frames} frames of this camera and rendering, ${residualStops.toFixed(3)} stop left unexplained`;
   const curve = knotToneCurve(knots.fileLinear, knots.sceneLinear);
   return {
     curve,
     response: {
       source: 'calibrated',
       slopeAtMid: curve.slopeAtMid,
-      uncertaintyStops,
-      because: `fitted to a bracket of ${frames} frames of this camera and rendering, ${residualStops.toFixed(3)} stop left unexplained`,
+      uncertaintyStops:
+        localMaker === null ? uncertaintyStops : Math.max(uncertaintyStops, LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS),
+      because:
+        localMaker === null
+          ? fitted
+          : `${fitted}; but cameras by ${localMaker} map tones locally, so what one scene taught is not sure for another`,
     },
   };
 }

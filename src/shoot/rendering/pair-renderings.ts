@@ -1,4 +1,5 @@
 import type { JudgedFrameInput } from '../input.js';
+import { canBeOneCamera } from './same-camera.js';
 
 export interface PairedRendering {
   /** The frame that is judged: measured on the raw. */
@@ -16,7 +17,7 @@ const SAME_MOMENT_MS = 1000;
 function sameExposure(raw: JudgedFrameInput, other: JudgedFrameInput): boolean {
   const a = raw.measurement?.exposure;
   const b = other.measurement?.exposure;
-  if (!a || !b || a.cameraModel !== b.cameraModel) return false;
+  if (!a || !b || !canBeOneCamera(a, b)) return false;
   if (a.capturedAt === null || b.capturedAt === null) return false;
   return Math.abs(a.capturedAt.epochMs - b.capturedAt.epochMs) < SAME_MOMENT_MS;
 }

@@ -5,7 +5,7 @@ import type { ToneResponse } from '../../contracts/tone.js';
 /**
  * The same measurement with every level moved through `light` (monotone, stops to stops) and every difference formed
  * again from the moved levels. Averages were formed before the move; over the small spread of a region that is the
- * same to the second order.
+ * same to the second order. The sentences of `limits` keep their figures, bounds to a tenth of a stop.
  */
 export function relevel(
   measurement: FrameMeasurement,
@@ -35,7 +35,9 @@ export function relevel(
       logAverageLevelStops: light(tone.logAverageLevelStops),
       meanLevelStops: level(tone.meanLevelStops),
     },
-    people: measurement.people.map((person) => relevelPerson(person, level)),
+    people: measurement.people.map((person) =>
+      relevelPerson(person, level, measurement.toneResponse.uncertaintyStops, toneResponse.uncertaintyStops),
+    ),
     background: {
       ...background,
       levelStops: level(background.levelStops),
@@ -46,7 +48,7 @@ export function relevel(
 
 type LevelMap = (stops: number | null) => number | null;
 
-function relevelPerson(person: Person, level: LevelMap): Person {
+function relevelPerson(person: Person, level: LevelMap, uncertaintyBefore: number, uncertaintyAfter: number): Person {
   const { face, lowerBody, appearance } = person;
   const moved = {
     face: face && relevelFace(face, level),
@@ -56,12 +58,14 @@ function relevelPerson(person: Person, level: LevelMap): Person {
   const faceLevel = moved.face?.levelStops ?? null;
   const minus = (a: number | null, b: number | null) => (a === null || b === null ? null : a - b);
   const skin = minus(faceLevel, moved.lowerBody?.skinLevelStops ?? null);
+  const light = person.faceToLowerBodyLightStops === null ? null : withShift(person, skin);
   return {
     ...person,
     ...moved,
     bodyLevelStops: level(person.bodyLevelStops),
     faceToLowerBodyStops: minus(faceLevel, moved.lowerBody?.levelStops ?? null),
-    faceToLowerBodyLightStops: person.faceToLowerBodyLightStops === null ? null : withShift(person, skin),
+    faceToLowerBodyLightStops: light,
+    faceToLowerBodyLightUncertaintyStops: withOtherResponse(person, light, uncertaintyBefore, uncertaintyAfter),
     profile: person.profile.map((p) => ({ ...p, levelStops: level(p.levelStops) })),
     appearance: {
       ...appearance,
@@ -79,6 +83,17 @@ function withShift(person: Person, skinDifferenceStops: number | null): number |
   return skinDifferenceStops + (before - (face - skin));
 }
 
+/** Half-width of the 90 % interval holds 1.645 standard deviations, of which the response's is one among others. */
+const HALF_WIDTH_90 = 1.645;
+
+/** The light difference's interval with the old response's part taken out and the new one's put in. */
+function withOtherResponse(person: Person, light: number | null, before: number, after: number): number | null {
+  const width = person.faceToLowerBodyLightUncertaintyStops;
+  if (width === null || light === null || person.faceToLowerBodyLightStops === null) return width;
+  const old = HALF_WIDTH_90 * before * person.faceToLowerBodyLightStops;
+  return Math.hypot(Math.sqrt(Math.max(0, width * width - old * old)), HALF_WIDTH_90 * after * light);
+}
+
 function relevelFace(face: Face, level: LevelMap): Face {
   const bright = level(face.brightSideLevelStops);
   const dark = level(face.darkSideLevelStops);
@@ -87,7 +102,11 @@ function relevelFace(face: Face, level: LevelMap): Face {
     levelStops: level(face.levelStops),
     brightSideLevelStops: bright,
     darkSideLevelStops: dark,
-    sideToSideStops: bright === null || dark === null ? face.sideToSideStops : Math.max(0, bright - dark),
+    // Null although both sides have a level: only a bound was known, and still is.
+    sideToSideStops:
+      bright === null || dark === null || face.sideToSideStops === null
+        ? face.sideToSideStops
+        : Math.max(0, bright - dark),
   };
 }
 
