@@ -1,4 +1,5 @@
 import type { FlagCode, ReportFrame, Setup, ShootSummary } from '../contracts/report.js';
+import { mapsTonesLocally } from '../photometry/tone-response.js';
 import { cautionsFor } from './cautions.js';
 import { findingsOf } from './findings.js';
 import type { LightKindDecision } from './light-kind.js';
@@ -52,21 +53,26 @@ const SOURCE_TEXT = {
   none: 'plain files without a camera curve',
 } as const;
 
+const LOCALLY =
+  'on files of phones and other cameras that brighten and darken parts of a picture by themselves, for which no one curve exists';
+
 function toneResponseText(frames: readonly ReportFrame[]): string {
-  const bySource = new Map<keyof typeof SOURCE_TEXT, { count: number; worst: number }>();
+  const bySource = new Map<string, { count: number; worst: number }>();
   for (const { toneResponse } of frames) {
     if (toneResponse === null) continue;
-    const entry = bySource.get(toneResponse.source) ?? { count: 0, worst: 0 };
+    const local = mapsTonesLocally(toneResponse);
+    const text = local ? `${SOURCE_TEXT[toneResponse.source]} ${LOCALLY}` : SOURCE_TEXT[toneResponse.source];
+    const entry = bySource.get(text) ?? { count: 0, worst: 0 };
     entry.count++;
     entry.worst = Math.max(entry.worst, toneResponse.uncertaintyStops);
-    bySource.set(toneResponse.source, entry);
+    bySource.set(text, entry);
   }
   if (bySource.size === 0) return 'No frame was measured.';
   const told = [...bySource]
     .sort(([a], [b]) => (a < b ? -1 : 1))
     .map(
-      ([source, { count, worst }]) =>
-        `${SOURCE_TEXT[source]} (${count} frame${count === 1 ? '' : 's'}, uncertain by ${worst.toFixed(2)} stop in each stop of difference)`,
+      ([text, { count, worst }]) =>
+        `${text} (${count} frame${count === 1 ? '' : 's'}, uncertain by ${worst.toFixed(2)} stop in each stop of difference)`,
     );
   return `Levels went through ${told.join('; ')}; the uncertainty widens what is called a fault.`;
 }
