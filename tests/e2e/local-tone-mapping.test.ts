@@ -95,6 +95,8 @@ describe.skipIf(!STUDIO_PRESENT)('what that means in a report (skipped where ../
     expect(levels(phone)).toEqual(POWERS.map((power) => (power === 0 ? null : 'check')));
     for (const { toneResponse } of phone.frames) expect(toneResponse?.because).toMatch(/Apple map tones locally/);
     expect(phone.summary.toneResponse).toContain(LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS.toFixed(2));
+    expect(phone.summary.toneResponse).toContain('no one curve exists');
+    expect(camera.summary.toneResponse).not.toContain('no one curve');
     expect(camera.summary.toneResponse).not.toContain(LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS.toFixed(2));
     expect(renderReportHtml(phone)).toMatch(/7 frames: [^<]*cameras by Apple map tones locally/);
   }, 60_000);
