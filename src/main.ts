@@ -8,6 +8,7 @@ import { ProgressByVersion } from './api/progress.js';
 import { describe, recordOutcomes } from './api/record-outcomes.js';
 import { measuringOptionsOf } from './api/requests.js';
 import { ShootEvents } from './api/shoot-events.js';
+import { unfinishedJobs } from './api/unfinished-jobs.js';
 import { type Config, readConfig } from './config.js';
 import { StopledgerError } from './errors.js';
 import { endOnSignal } from './end-on-signal.js';
@@ -32,12 +33,11 @@ export interface ServiceOptions {
   poolEntry?: URL;
 }
 
-/** Everything received but not measured goes back into the queue. */
+/** Everything received but not measured goes back into the queue; over Redis that queue asks the store by itself. */
 async function requeue(deps: AppDeps): Promise<void> {
+  if (deps.config.redisUrl !== '') return;
   const shoots = new Map((await deps.store.listShoots()).map((shoot) => [shoot.id, shoot]));
-  // Over Redis the end of this process is not the end of a frame's attempt; the queue counts attempts itself.
-  const { frameMaxAttempts, redisUrl } = deps.config;
-  const waiting = await deps.store.requeueUnfinished(redisUrl === '' ? frameMaxAttempts : Infinity);
+  const waiting = await deps.store.requeueUnfinished(deps.config.frameMaxAttempts);
   for (const frame of waiting) {
     const shoot = shoots.get(frame.shootId);
     if (shoot === undefined) continue;
@@ -73,6 +73,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
 
   const queue = await openFrameQueue(config, {
     localPath: (shootId, sha256) => files.localPath(shootId, sha256),
+    unfinished: () => unfinishedJobs(store, calibrations),
     isPending: async ({ shootId, frameName }) => {
       const state = (await store.getFrameRecord(shootId, frameName))?.state;
       return state === 'received' || state === 'measuring';

@@ -1,16 +1,22 @@
 import { Queue, QueueEvents } from 'bullmq';
+import type { Redis } from 'ioredis';
 import PQueue from 'p-queue';
 import { MeasureJob } from '../contracts/jobs.js';
 import type { FrameWorker } from './bullmq-worker.js';
 import type { FrameQueue, FrameQueueEvents } from './port.js';
 import { connectRedis, refuseEviction, type RedisLink } from './redis/connection.js';
 import { deliverOutcome } from './redis/deliver.js';
+import { ShootsToDrop } from './redis/drop-shoot.js';
 import { QUEUE_NAME, jobIdOf, ownKeys } from './redis/keys.js';
 import { lineUp } from './redis/line-up.js';
+import { LostJobs } from './redis/lost-jobs.js';
+import { within } from './redis/within.js';
 
 export interface BullmqQueueOptions {
   link: RedisLink;
   maxAttempts: number;
+  /** Pages of all frames whose outcome the store waits for, whichever process received them. */
+  unfinished: () => AsyncIterable<readonly MeasureJob[]>;
   /** Whether the store still waits for this frame's outcome: only then is a job that Redis lost added again. */
   isPending: (job: MeasureJob) => Promise<boolean>;
   /** Told when Redis or an event handler failed; what was to be done is done later. */
@@ -24,10 +30,11 @@ export interface BullmqQueueOptions {
 
 /** Outcomes stored at a time. */
 const STORED_AT_ONCE = 8;
+/** Longest that ending takes beyond its deadline. */
+const CLOSING_MS = 3000;
 const SLOWEST_SWEEP_MS = 30_000;
-/** Jobs looked up in one round trip. */
+/** Finished jobs looked at in one sweep. */
 const PAGE = 500;
-const DROPPED_KEPT_MS = 24 * 3600 * 1000;
 
 /**
  * The frame queue over Redis, measured by any number of workers on any number of machines. Redis is not the truth of
@@ -46,84 +53,75 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
   queue.on('error', link.onTrouble);
   const line = { redis, queue, keys, maxAttempts: options.maxAttempts, backoffMs: options.backoffMs ?? 1000 };
 
-  /** Added by this process and not known to be done. */
-  const pending = new Map<string, MeasureJob>();
-  /** Shoots whose jobs could not be removed yet. */
-  const toDrop = new Set<string>();
+  /** Jobs whose outcome is being delivered. */
   const underWay = new Set<string>();
+  const toDrop = new ShootsToDrop({ redis, queue, keys });
+  const lost = new LostJobs({ redis, queue, line, unfinished: options.unfinished, isPending, isUnderWay: (id) => underWay.has(id) }); // prettier-ignore
   const starts = new PQueue({ concurrency: 1 });
+  /** Job id -> the last that is to be told of it, until that is done. */
+  const telling = new Map<string, Promise<void>>();
   const deliveries = new PQueue({ concurrency: STORED_AT_ONCE });
-  let told: QueueEvents | null = null;
+  let told: { heard: QueueEvents; connection: Redis } | null = null;
   let events: FrameQueueEvents | null = null;
   let timer: NodeJS.Timeout | null = null;
   let sweeping: Promise<void> = Promise.resolve();
   let failuresSinceSweep = 0;
   let sweepDelayMs = sweepMs;
-  /** Where the next look for lost jobs begins. */
-  let looked = 0;
+  /** Redis did not take a job: the next sweep looks at all that wait. */
+  let missed = false;
   let closed = false;
 
   async function jobOf(jobId: string): Promise<MeasureJob | null> {
-    const own = pending.get(jobId);
-    if (own !== undefined) return own;
     const read = MeasureJob.safeParse((await queue.getJob(jobId))?.data);
     return read.success ? read.data : null;
   }
 
   /** Starts and returns are told in the order in which they happened. */
   function tell(jobId: string, what: 'onStarted' | 'onReleased'): void {
-    void starts.add(async () => {
+    const done = starts.add(async () => {
       let job: MeasureJob | null = null;
       try {
         job = await jobOf(jobId);
         if (job !== null) await events?.[what](job);
       } catch (error) {
         onHandlerError(error, job);
+      } finally {
+        if (telling.get(jobId) === done) telling.delete(jobId);
       }
     });
+    telling.set(jobId, done);
   }
 
-  function deliver(jobId: string): void {
+  async function deliver(jobId: string): Promise<void> {
     if (underWay.has(jobId) || events === null) return;
     const to = events;
     underWay.add(jobId);
-    void deliveries.add(async () => {
+    await deliveries.add(async () => {
       try {
-        await starts.onIdle();
-        const outcome = await deliverOutcome({ redis, queue, keys, line, isPending, to }, jobId);
-        if (outcome === 'done') pending.delete(jobId);
+        // Of this job only: others start all the time.
+        await telling.get(jobId);
+        const done = await deliverOutcome({ redis, queue, keys, line, isPending, onHandlerError, to }, jobId);
+        if (done === 'later') failuresSinceSweep += 1;
       } catch (error) {
         failuresSinceSweep += 1;
-        onHandlerError(error, pending.get(jobId) ?? null);
+        onHandlerError(error, null);
       } finally {
         underWay.delete(jobId);
       }
     });
   }
 
-  /** Adds again what Redis does not have though the store waits for it. */
-  async function addLost(ids: readonly string[]): Promise<void> {
-    const look = redis.pipeline();
-    for (const id of ids) look.exists(queue.toKey(id));
-    const found = (await look.exec()) ?? [];
-    for (const [index, id] of ids.entries()) {
-      const job = pending.get(id);
-      if (found[index]?.[1] !== 0 || job === undefined || underWay.has(id)) continue;
-      if (await isPending(job)) await lineUp(line, id, job);
-      else pending.delete(id);
-    }
-  }
-
   async function sweep(all: boolean): Promise<void> {
-    for (const shootId of toDrop) await removeShoot(shootId);
-    for (const id of await queue.getRanges(['completed', 'failed'], 0, PAGE - 1)) deliver(id);
-    const ids = [...pending.keys()];
-    if (looked >= ids.length) looked = 0;
-    const until = all ? ids.length : looked + PAGE;
-    for (let from = all ? 0 : looked; from < Math.min(until, ids.length); from += PAGE) {
-      await addLost(ids.slice(from, from + PAGE));
-    }
-    if (!all) looked = until;
+    await toDrop.remove();
+    const delivered = (await queue.getRanges(['completed', 'failed'], 0, PAGE - 1)).map(deliver);
+    const wholly = all || missed;
+    missed = false;
+    await lost.look(wholly).catch((error: unknown) => {
+      missed ||= wholly;
+      throw error;
+    });
+    // Not until nothing is delivered: under load that never comes.
+    await Promise.all(delivered);
   }
 
   function sweepSoon(all: boolean): Promise<void> {
@@ -131,7 +129,6 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
       try {
         failuresSinceSweep = 0;
         await sweep(all);
-        await deliveries.onIdle();
       } catch (error) {
         failuresSinceSweep += 1;
         onHandlerError(error, null);
@@ -148,19 +145,7 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
     }, sweepDelayMs);
   }
 
-  async function removeShoot(shootId: string): Promise<void> {
-    const ids = await redis.smembers(keys.shoot(shootId));
-    for (const id of ids) {
-      // Marked first: a job that runs is locked, and whoever ends it finds the mark.
-      await redis.set(keys.dropped(id), '1', 'PX', DROPPED_KEPT_MS);
-      if ((await queue.remove(id)) === 1) await redis.del(keys.dropped(id), keys.result(id));
-    }
-    await redis.del(keys.shoot(shootId));
-    await redis.hdel(keys.rounds, shootId);
-    toDrop.delete(shootId);
-  }
-
-  async function listen(): Promise<QueueEvents> {
+  async function listen(): Promise<{ heard: QueueEvents; connection: Redis }> {
     const [last] = await redis.xrevrange(queue.toKey('events'), '+', '-', 'COUNT', 1);
     const connection = await connectRedis(link, 'patient');
     const heard = new QueueEvents(QUEUE_NAME, { connection, prefix: link.prefix, lastEventId: last?.[0] ?? '0-0' });
@@ -172,20 +157,36 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
       if (prev === 'active') tell(jobId, 'onReleased');
     });
     heard.on('completed', ({ jobId }) => {
-      deliver(jobId);
+      void deliver(jobId);
     });
     heard.on('failed', ({ jobId }) => {
-      deliver(jobId);
+      void deliver(jobId);
     });
     await heard.waitUntilReady();
-    return heard;
+    return { heard, connection };
+  }
+
+  async function stopListening(): Promise<void> {
+    if (told === null) return;
+    const { heard, connection } = told;
+    told = null;
+    await within(CLOSING_MS, () => heard.close());
+    connection.disconnect();
+  }
+
+  async function release(job: MeasureJob): Promise<void> {
+    try {
+      await events?.onReleased(job);
+    } catch (error) {
+      onHandlerError(error, job);
+    }
   }
 
   return {
     async start(given) {
       events = given;
       told = await listen();
-      for (const { id = '' } of await queue.getActive()) tell(id, 'onStarted');
+      for (const id of await queue.getRanges(['active'])) tell(id, 'onStarted');
       await sweepSoon(true);
       redis.on('ready', () => void sweepSoon(true));
       sweepRegularly();
@@ -194,21 +195,19 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
 
     async add(job) {
       if (closed) return; // It stands in the store as received and is put back at the next start.
-      const jobId = jobIdOf(job);
-      pending.set(jobId, job);
       try {
-        await lineUp(line, jobId, job);
+        await lineUp(line, jobIdOf(job), job);
       } catch (error) {
         // Redis is away or full; the sweep adds it.
+        missed = true;
         onHandlerError(error, job);
       }
     },
 
     async dropShoot(shootId) {
-      for (const [id, job] of pending) if (job.shootId === shootId) pending.delete(id);
       toDrop.add(shootId);
       try {
-        await removeShoot(shootId);
+        await toDrop.remove();
       } catch (error) {
         onHandlerError(error, null);
       }
@@ -224,14 +223,17 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
       const deadline = performance.now() + deadlineMs;
       closed = true;
       if (timer !== null) clearTimeout(timer);
-      await told?.close();
+      await stopListening();
       const handedBack = (await worker?.close(deadlineMs)) ?? [];
-      await sweeping;
-      if (events !== null && performance.now() < deadline) await sweepSoon(false);
-      deliveries.clear();
-      await Promise.all([starts.onIdle(), deliveries.onIdle()]);
-      for (const job of handedBack) await events?.onReleased(job);
-      await queue.close();
+      // A Redis or a store that is away must not hold up the end: what is left is found at the next start.
+      await within(deadline - performance.now() + CLOSING_MS, async () => {
+        await sweeping;
+        if (events !== null && performance.now() < deadline) await sweepSoon(false);
+        deliveries.clear();
+        await Promise.all([starts.onIdle(), deliveries.onIdle()]);
+        for (const job of handedBack) await release(job);
+        await queue.close();
+      });
       redis.disconnect();
     },
   };

@@ -1,12 +1,14 @@
+import { setTimeout as delay } from 'node:timers/promises';
 import { type Job, UnrecoverableError, WaitingError, Worker } from 'bullmq';
 import { z } from 'zod';
-import { MeasureJob } from '../contracts/jobs.js';
+import { MeasureJob, type MeasuredFrame } from '../contracts/jobs.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import type { FrameSource } from './frame-source.js';
 import type { MeasuringPool } from './measuring-pool.js';
 import { type RedisLink, connectRedis, refuseEviction } from './redis/connection.js';
 import { QUEUE_NAME, ownKeys } from './redis/keys.js';
 import { putResult } from './redis/results.js';
+import { within } from './redis/within.js';
 
 /** What a job of the queue returns; the measurement itself lies beside it, see `redis/results.ts`. */
 export const JobReturn = z.object({
@@ -31,6 +33,10 @@ export interface FrameWorkerOptions {
 }
 
 const STALLED_CHECK_MS = 15_000;
+/** A Redis that has no room is asked again after so long. */
+const ROOM_AGAIN_MS = 1000;
+/** Longest that ending takes beyond its deadline. */
+const CLOSING_MS = 5000;
 
 /** Takes frames from Redis and measures them in a pool of processes; knows nothing of shoots, stores or the API. */
 export interface FrameWorker {
@@ -82,6 +88,22 @@ export async function openFrameWorker(options: FrameWorkerOptions): Promise<Fram
     }
   }
 
+  /**
+   * A Redis without room is waited for, with the result and the slot in hand: measuring again would need that room, too,
+   * and a frame is not to blame. It has room again when the service has stored what lies there.
+   */
+  async function keep(jobId: string, result: MeasuredFrame, signal: AbortSignal): Promise<number> {
+    for (;;) {
+      try {
+        return await putResult(redis, { result: keys.result(jobId), job: worker.toKey(jobId) }, result);
+      } catch (error) {
+        if (!(error instanceof Error) || !error.message.startsWith('OOM')) throw error;
+        link.onTrouble(error);
+        await delay(ROOM_AGAIN_MS, undefined, { signal });
+      }
+    }
+  }
+
   async function process(job: Job, token?: string): Promise<JobReturn> {
     const jobId = job.id ?? '';
     const measureJob = MeasureJob.parse(job.data);
@@ -90,7 +112,7 @@ export async function openFrameWorker(options: FrameWorkerOptions): Promise<Fram
     inHand.add(abandon);
     try {
       const result = await measure(jobId, measureJob, abandon.signal);
-      const resultBytes = await putResult(redis, { result: keys.result(jobId), job: worker.toKey(jobId) }, result);
+      const resultBytes = await keep(jobId, result, abandon.signal);
       return { worker: options.worker, versions: options.versions, resultBytes };
     } catch (thrown) {
       if (abandon.signal.aborted) return await handBack(job, measureJob, token);
@@ -126,13 +148,8 @@ export async function openFrameWorker(options: FrameWorkerOptions): Promise<Fram
         for (const abandon of inHand) abandon.abort(reason);
       }, deadlineMs);
       // A Redis that is away must not hold up the end: what runs is then found stalled and measured elsewhere.
-      let giveUp: NodeJS.Timeout | undefined;
-      const givenUp = new Promise<void>((resolve) => {
-        giveUp = setTimeout(resolve, deadlineMs + 5000);
-      });
-      await Promise.race([worker.close(), givenUp]);
+      await within(deadlineMs + CLOSING_MS, () => worker.close());
       clearTimeout(timer);
-      clearTimeout(giveUp);
       await pool.close();
       redis.disconnect();
       return handedBack;

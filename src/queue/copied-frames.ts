@@ -14,6 +14,9 @@ import type { FrameSource } from './frame-source.js';
  */
 export type OpenFrame = (shootId: string, sha256: string, signal: AbortSignal) => Promise<{ stream: Readable }>;
 
+/** What is no fault of the frame and passes by itself: a store that is away, a worker's own disk that is full. */
+const PASSES = new Set<string>(['storage-unavailable', 'storage-full']);
+
 export interface CopiedFramesOptions {
   open: OpenFrame;
   /** Where copies lie until they are released; workers of several processes and machines may share it. */
@@ -111,7 +114,7 @@ export async function copiedFrames(options: CopiedFramesOptions): Promise<FrameS
           await rm(path, { force: true });
           given?.throwIfAborted();
           if (!limit.aborted) {
-            if (!(error instanceof StopledgerError) || error.code !== 'storage-unavailable') throw error;
+            if (!(error instanceof StopledgerError) || !PASSES.has(error.code)) throw error;
             last = error.message;
             await pause(waitMs, signal);
             given?.throwIfAborted();

@@ -13,6 +13,8 @@ import type { RedisLink } from './redis/connection.js';
 
 export interface QueueParts {
   localPath: (shootId: string, sha256: string) => string | null;
+  /** Pages of all frames whose outcome the store waits for. */
+  unfinished: () => AsyncIterable<readonly MeasureJob[]>;
   /** Whether the store still waits for a frame's outcome. */
   isPending: (job: MeasureJob) => Promise<boolean>;
   /** Told when Redis or an event handler failed; what was to be done is done later. */
@@ -69,7 +71,7 @@ export async function openConfiguredWorker(
 
 /** The queue that the configuration asks for. Throws `bad-configuration`. */
 export async function openFrameQueue(config: Config, parts: QueueParts): Promise<FrameQueue> {
-  const { localPath, isPending, onHandlerError, log, poolEntry } = parts;
+  const { localPath, unfinished, isPending, onHandlerError, log, poolEntry } = parts;
   if (config.redisUrl === '') {
     if (config.workers === 0) {
       const message = 'WORKERS is 0 and REDIS_URL is empty: nothing would measure; set REDIS_URL, or WORKERS from 1';
@@ -91,6 +93,7 @@ export async function openFrameQueue(config: Config, parts: QueueParts): Promise
   return openBullmqQueue({
     link: redisLink(config, log),
     maxAttempts: config.frameMaxAttempts,
+    unfinished,
     isPending,
     onHandlerError,
     ...(worker === null ? {} : { worker }),

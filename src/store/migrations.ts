@@ -1,6 +1,6 @@
 import { type Kysely, type Migration, Migrator, sql } from 'kysely';
 import { StopledgerError } from '../errors.js';
-import type { Tables } from './tables.js';
+import { type Tables, UNFINISHED } from './tables.js';
 
 export type Database = 'sqlite' | 'postgres';
 
@@ -37,9 +37,17 @@ const first = (database: Database): Migration => ({
   },
 });
 
+/** What is not done yet, however much is: asked for every few seconds by every process that shares the store. */
+const unfinished: Migration = {
+  async up(db: Kysely<unknown>): Promise<void> {
+    await sql`create index frames_unfinished on frames (received_at, shoot_id, name) where ${UNFINISHED}`.execute(db);
+  },
+};
+
 /** Applied in order of their names; one that has been released is never changed. */
 const migrationsFor = (database: Database): Record<string, Migration> => ({
   '0001-shoots-and-frames': first(database),
+  '0002-unfinished-frames': unfinished,
 });
 
 /**

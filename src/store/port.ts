@@ -81,6 +81,11 @@ export interface ShootStore {
    * once `maxAttempts` attempts ended so. Returns everything that is `received`, for the queue.
    */
   requeueUnfinished(maxAttempts: number): Promise<FrameRecord[]>;
+  /**
+   * Frames without an outcome (`received` or `measuring`) of all shoots, in order of coming, from behind `after`; at
+   * most `limit`. Costs no more however many frames are done.
+   */
+  listUnfinished(after: FrameRecord | null, limit: number): Promise<FrameRecord[]>;
   close(): Promise<void>;
 }
 

@@ -4,7 +4,7 @@ import { addFrame } from './add-frame.js';
 import { GroupCommit, type GroupCommitOptions } from './group-commit.js';
 import type { FrameRecord, MeasuredFrameRecord, ShootStore } from './port.js';
 import { FRAME_COLUMNS, frameFromRow, measuredFrameFromRow, shootFromRow } from './rows.js';
-import type { Tables } from './tables.js';
+import { type Tables, UNFINISHED } from './tables.js';
 
 const now = (): string => new Date().toISOString();
 
@@ -177,6 +177,18 @@ export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<
         .orderBy('name')
         .execute();
       return waiting.map((row): FrameRecord => frameFromRow(row));
+    },
+
+    async listUnfinished(last, limit) {
+      let page = db.selectFrom('frames').select(FRAME_COLUMNS).where(UNFINISHED);
+      if (last !== null) {
+        const { receivedAt, shootId, name } = last;
+        page = page.where((eb) =>
+          eb(eb.refTuple('received_at', 'shoot_id', 'name'), '>', eb.tuple(receivedAt, shootId, name)),
+        );
+      }
+      const rows = await page.orderBy('received_at').orderBy('shoot_id').orderBy('name').limit(limit).execute();
+      return rows.map((row): FrameRecord => frameFromRow(row));
     },
 
     async close() {

@@ -1,4 +1,4 @@
-import type { ColumnType } from 'kysely';
+import { type ColumnType, type SqlBool, sql } from 'kysely';
 import type { FrameState } from '../contracts/api.js';
 
 /**
@@ -9,6 +9,9 @@ export interface Tables {
   shoots: ShootRow;
   frames: FrameRow;
 }
+
+/** Frames without an outcome; as text and not with parameters, so that both databases know the index made for it. */
+export const UNFINISHED = sql<SqlBool>`state in ('received', 'measuring')`;
 
 type Whole = ColumnType<number | string, number | string, number | string>;
 

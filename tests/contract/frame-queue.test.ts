@@ -14,6 +14,10 @@ import { frameQueueContract, type QueueUnderTest } from './frame-queue.contract.
 
 const maxAttempts = 2;
 
+async function* nothing(): AsyncGenerator<never> {
+  // The tests add everything themselves.
+}
+
 /** Everything around a queue under test: frames as texts in a folder of the test's own. */
 function surroundings(workers: number): Omit<QueueUnderTest, 'queue'> & {
   localPath: (shootId: string, sha256: string) => string;
@@ -68,6 +72,7 @@ describe.skipIf(!REDIS_INSTALLED)(`over Redis${REDIS_NOTE}`, () => {
     const queue = await openBullmqQueue({
       link,
       maxAttempts,
+      unfinished: nothing,
       isPending: () => Promise.resolve(true),
       onHandlerError: () => undefined,
       worker,

@@ -1,10 +1,12 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { Redis } from 'ioredis';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { FrameEvent, ShootStatus } from '../../src/contracts/api.js';
 import { ShootReport } from '../../src/contracts/report.js';
+import { WORKER_ENTRY, startLogged } from '../support/processes.js';
 import { POSTGRES_INSTALLED, POSTGRES_NOTE, postgresForFile, startPostgres } from '../support/postgres-server.js';
-import { REDIS_INSTALLED, REDIS_NOTE, newPrefix, redisForFile } from '../support/redis-server.js';
+import { REDIS_INSTALLED, REDIS_NOTE, newPrefix, redisForFile, startRedis } from '../support/redis-server.js';
 import { eventsOf } from '../support/server-sent-events.js';
 import { newShoot, put, serviceForTest, type ServiceUnderTest } from '../support/service.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
@@ -15,8 +17,10 @@ describe.skipIf(!INSTALLED)(`several API processes over one database${POSTGRES_N
   const postgres = postgresForFile();
   const redis = redisForFile();
 
-  /** Two services that share database, Redis and frame files; only the first of them measures. */
-  async function twoServices(): Promise<{ one: ServiceUnderTest; other: ServiceUnderTest; folder: string }> {
+  /** Two services that share database, Redis and frame files; only the first measures, unless told otherwise. */
+  async function twoServices(
+    first: Record<string, string> = {},
+  ): Promise<{ one: ServiceUnderTest; other: ServiceUnderTest; folder: string; prefix: string }> {
     const folder = temporaryFolder();
     const shared = {
       DATABASE_URL: await postgres().newDatabase(),
@@ -24,9 +28,9 @@ describe.skipIf(!INSTALLED)(`several API processes over one database${POSTGRES_N
       REDIS_PREFIX: newPrefix(),
       DATA_DIR: folder,
     };
-    const one = await serviceForTest(shared);
+    const one = await serviceForTest({ ...shared, ...first });
     const other = await serviceForTest({ ...shared, WORKERS: '0' });
-    return { one, other, folder };
+    return { one, other, folder, prefix: shared.REDIS_PREFIX };
   }
   const at = (service: ServiceUnderTest, shoot: string): string => service.url + new URL(shoot).pathname;
 
@@ -75,6 +79,43 @@ describe.skipIf(!INSTALLED)(`several API processes over one database${POSTGRES_N
     const of = (name: string) => seen.filter((line) => line.startsWith(name));
     expect(of('good.jpg')).toEqual(['good.jpg received', 'good.jpg measuring', 'good.jpg measured']);
     expect(of('bad.jpg')).toEqual(['bad.jpg received', 'bad.jpg measuring', 'bad.jpg failed frame-corrupt']);
+  });
+
+  it('add again what Redis lost, though the process that acknowledged it is gone for good', async () => {
+    const { one, other, folder, prefix } = await twoServices({ WORKERS: '0' });
+    const shoot = await newShoot(one.url);
+    const names = ['1.jpg', '2.jpg', '3.jpg'];
+    for (const name of names) expect((await put(shoot, name, `measure ${name}`)).status).toBe(201);
+    await one.close();
+    const client = new Redis(redis().url);
+    onTestFinished(() => {
+      client.disconnect();
+    });
+    for (const key of await client.keys(`${prefix}:*`)) await client.del(key);
+    await startLogged(WORKER_ENTRY, 'taking frames', { REDIS_URL: redis().url, REDIS_PREFIX: prefix, DATA_DIR: folder, WORKERS: '1', SHUTDOWN_SECONDS: '0' }); // prettier-ignore
+    const address = at(other, shoot);
+    await fetch(`${address}/complete`, { method: 'POST' });
+    const report = ShootReport.parse(await (await fetch(`${address}/report?wait=60`)).json());
+    expect(report.frames.map(({ name }) => name)).toEqual(names);
+    expect(report.summary.unreadable).toBe(0);
+  });
+
+  it('end in time though Redis and the database are away', async () => {
+    const [ownRedis, ownDatabase] = await Promise.all([startRedis(), startPostgres()]);
+    onTestFinished(async () => {
+      await ownRedis.remove();
+      await ownDatabase.remove();
+    });
+    const folder = temporaryFolder();
+    const service = await serviceForTest({ DATABASE_URL: await ownDatabase.newDatabase(), REDIS_URL: ownRedis.url, DATA_DIR: folder }); // prettier-ignore
+    const shoot = await newShoot(service.url);
+    await put(shoot, '1.jpg', `wait-for ${join(folder, 'never')}`);
+    for await (const { data } of eventsOf(await fetch(`${shoot}/events`))) {
+      if (ShootStatus.safeParse(data).data?.progress.measuring === 1) break;
+      if (FrameEvent.safeParse(data).data?.state === 'measuring') break;
+    }
+    await Promise.all([ownRedis.stop(), ownDatabase.stop()]);
+    await service.close();
   });
 
   it('say that a shoot is gone, whoever deleted it', async () => {

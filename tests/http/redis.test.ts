@@ -191,7 +191,7 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, () => {
     const told: MeasureOutcome[] = [];
     const link = { url: redis().url, prefix, onTrouble: () => undefined };
     const open = async () => {
-      const queue = await openBullmqQueue({ link, maxAttempts: 2, isPending: () => Promise.resolve(false), onHandlerError: () => undefined, sweepMs: 20, backoffMs: 10 }); // prettier-ignore
+      const queue = await openBullmqQueue({ link, maxAttempts: 2, unfinished: async function* () {}, isPending: () => Promise.resolve(false), onHandlerError: () => undefined, sweepMs: 20, backoffMs: 10 }); // prettier-ignore
       onTestFinished(() => queue.close(0));
       await queue.start({ onStarted() {}, onReleased() {}, onOutcome: (outcome) => void told.push(outcome) });
       return queue;

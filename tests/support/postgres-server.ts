@@ -37,6 +37,7 @@ const PASSWORD = 'light-meter';
 
 export interface PostgresServer {
   port: number;
+  pid(): number | null;
   /** Makes an empty database and says its address. */
   newDatabase(): Promise<string>;
   /** Runs a statement as the owner of everything. */
@@ -99,6 +100,7 @@ export async function startPostgres(args: readonly string[] = []): Promise<Postg
   };
   return {
     port,
+    pid: () => child?.pid ?? null,
     run,
     async newDatabase() {
       const name = `test_${(databases += 1)}`;

@@ -27,6 +27,9 @@ export async function freePort(): Promise<number> {
 export interface RedisServer {
   port: number;
   url: string;
+  /** Where its append-only file lies. */
+  folder: string;
+  pid(): number | null;
   /** Ends it, at once as a power cut would (SIGKILL) or in order (SIGTERM). */
   stop(signal?: NodeJS.Signals): Promise<void>;
   /** Starts it again on the same port, over the same folder. */
@@ -64,6 +67,8 @@ export async function startRedis(args: readonly string[] = []): Promise<RedisSer
   return {
     port,
     url: `redis://127.0.0.1:${port}`,
+    folder,
+    pid: () => child?.pid ?? null,
     stop,
     async restart() {
       child ??= await startOn(port, folder, args);

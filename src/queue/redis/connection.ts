@@ -7,6 +7,8 @@ const START_WAIT_MS = 20_000;
 /** Waits between attempts to connect again: doubled from the first to the last. */
 const RECONNECT_MS = [50, 2000] as const;
 const COMMAND_LIMIT_MS = 10_000;
+/** A connection that owes an answer for so long is opened anew; commands that block on purpose end within 10 s. */
+const SILENCE_LIMIT_MS = 30_000;
 const REFUSED = /^(NOAUTH|WRONGPASS|NOPERM|ERR (AUTH|invalid password|invalid username))/;
 
 export interface RedisLink {
@@ -32,6 +34,7 @@ const told = (error: unknown): string => {
 export async function connectRedis(link: RedisLink, kind: 'patient' | 'failing-fast'): Promise<Redis> {
   const redis = new Redis(link.url, {
     maxRetriesPerRequest: null,
+    socketTimeout: SILENCE_LIMIT_MS,
     retryStrategy: (times: number) => Math.min(RECONNECT_MS[0] * 2 ** Math.min(times, 10), RECONNECT_MS[1]),
     ...(kind === 'patient' ? {} : { enableOfflineQueue: false, commandTimeout: COMMAND_LIMIT_MS }),
   });

@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import type { Job, Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { FrameFailure, MeasureJob } from '../../contracts/jobs.js';
+import { StopledgerError } from '../../errors.js';
 import { JobReturn } from '../bullmq-worker.js';
 import type { FrameQueueEvents, MeasureOutcome } from '../port.js';
 import type { OwnKeys } from './keys.js';
@@ -14,6 +15,7 @@ export interface DeliverParts {
   keys: OwnKeys;
   line: LineUpParts;
   isPending: (job: MeasureJob) => Promise<boolean>;
+  onHandlerError: (error: unknown, job: MeasureJob | null) => void;
   to: Pick<FrameQueueEvents, 'onOutcome'>;
 }
 
@@ -39,42 +41,53 @@ async function outcomeOf(parts: DeliverParts, job: Job, measureJob: MeasureJob):
   const attempts = job.attemptsMade;
   if (await job.isFailed()) return { job: measureJob, ok: false, failure: failureOf(job), attempts };
   const result = await getResult(parts.redis, parts.keys.result(job.id ?? ''));
-  if (result === null) return null;
-  const { worker, versions } = JobReturn.parse(job.returnvalue);
+  const returned = JobReturn.safeParse(job.returnvalue);
+  if (result === null || !returned.success) return null;
+  const { worker, versions } = returned.data;
   return { job: measureJob, ok: true, result, attempts, measuredBy: { worker, versions } };
 }
 
-async function forget({ redis, queue, keys }: DeliverParts, jobId: string, shootId: string): Promise<void> {
+async function forget({ redis, queue, keys }: DeliverParts, jobId: string, shootId: string | null): Promise<void> {
   await queue.remove(jobId);
   await redis.del(keys.result(jobId), keys.dropped(jobId));
-  await redis.srem(keys.shoot(shootId), jobId);
+  if (shootId !== null) await redis.srem(keys.shoot(shootId), jobId);
+}
+
+/** Stores an outcome and forgets its job, or, where Redis lost the result of a frame that is waited for, measures again. */
+async function settle(parts: DeliverParts, jobId: string, job: Job, measureJob: MeasureJob): Promise<void> {
+  const { redis, keys, line, isPending, to } = parts;
+  if ((await redis.exists(keys.dropped(jobId))) === 1) return forget(parts, jobId, measureJob.shootId);
+  const outcome = await outcomeOf(parts, job, measureJob);
+  if (outcome !== null) await to.onOutcome(outcome);
+  await forget(parts, jobId, measureJob.shootId);
+  if (outcome === null && (await isPending(measureJob))) await lineUp(line, jobId, measureJob);
 }
 
 /**
  * Hands the outcome of a finished job to the service and then forgets the job. `elsewhere`: another process does, or the
- * job is not finished. Rejected when it could not be stored: the job is kept and delivered again by a later sweep.
+ * job is not finished. `later`: it could not be stored, which is told; the job is kept and delivered by a later sweep.
  */
-export async function deliverOutcome(parts: DeliverParts, jobId: string): Promise<'done' | 'elsewhere'> {
-  const { redis, queue, keys, line, isPending, to } = parts;
+export async function deliverOutcome(parts: DeliverParts, jobId: string): Promise<'done' | 'elsewhere' | 'later'> {
+  const { redis, queue, keys, onHandlerError } = parts;
   const claimant = randomUUID();
   if ((await redis.set(keys.claim(jobId), claimant, 'PX', CLAIM_MS, 'NX')) === null) return 'elsewhere';
+  let measureJob: MeasureJob | null = null;
   try {
     const job = await queue.getJob(jobId);
     if (job?.finishedOn === undefined) return 'elsewhere';
-    const measureJob = MeasureJob.parse(job.data);
-    if ((await redis.exists(keys.dropped(jobId))) === 0) {
-      const outcome = await outcomeOf(parts, job, measureJob);
-      if (outcome === null) {
-        // Redis kept the job but lost the result: measured again.
-        await forget(parts, jobId, measureJob.shootId);
-        if (!(await isPending(measureJob))) return 'done';
-        await lineUp(line, jobId, measureJob);
-        return 'elsewhere';
-      }
-      await to.onOutcome(outcome);
+    const read = MeasureJob.safeParse(job.data);
+    if (!read.success) {
+      // Of a version that is not understood here: the store still waits for its frame, which is added anew.
+      onHandlerError(new StopledgerError('internal', `the job ${jobId} cannot be read and is forgotten`), null);
+      await forget(parts, jobId, null);
+      return 'done';
     }
-    await forget(parts, jobId, measureJob.shootId);
+    measureJob = read.data;
+    await settle(parts, jobId, job, measureJob);
     return 'done';
+  } catch (error) {
+    onHandlerError(error, measureJob);
+    return 'later';
   } finally {
     await redis.eval(RELEASE, 1, keys.claim(jobId), claimant).catch(() => undefined);
   }

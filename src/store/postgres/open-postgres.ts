@@ -31,6 +31,7 @@ function withKnownErrors(store: ShootStore): ShootStore {
     storeMeasurement: (shootId, name, measurement) => known(store.storeMeasurement(shootId, name, measurement)),
     storeFailure: (shootId, name, failure) => known(store.storeFailure(shootId, name, failure)),
     requeueUnfinished: (maxAttempts) => known(store.requeueUnfinished(maxAttempts)),
+    listUnfinished: (after, limit) => known(store.listUnfinished(after, limit)),
     close: () => known(store.close()),
   };
 }
