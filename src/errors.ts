@@ -5,6 +5,7 @@
 export const ERROR_TABLE = {
   'bad-request': { status: 400, retryable: false, title: 'The request is not valid' },
   'bad-plan': { status: 400, retryable: false, title: 'The shoot plan is not valid' },
+  'bad-webhook': { status: 400, retryable: false, title: 'The webhook cannot be used' },
   'bad-frame-name': { status: 400, retryable: false, title: 'The frame name cannot be used' },
   unauthorized: { status: 401, retryable: false, title: 'A valid bearer token is needed' },
   'not-found': { status: 404, retryable: false, title: 'There is nothing at this address' },
@@ -12,6 +13,7 @@ export const ERROR_TABLE = {
   'frame-not-found': { status: 404, retryable: false, title: 'No such frame in this shoot' },
   'method-not-allowed': { status: 405, retryable: false, title: 'This address does not take this method' },
   'not-acceptable': { status: 406, retryable: false, title: 'None of the accepted types is offered' },
+  'no-such-advice': { status: 404, retryable: false, title: 'The report has no such advice for this frame' },
   'frame-name-taken': { status: 409, retryable: false, title: 'Another file has this name already' },
   'shoot-complete': { status: 409, retryable: false, title: 'The shoot takes no more frames' },
   'too-many-frames': { status: 409, retryable: false, title: 'The shoot holds as many frames as allowed' },
@@ -40,6 +42,7 @@ export const ERROR_TABLE = {
   'bad-configuration': { status: 500, retryable: false, title: 'The configuration is not valid' },
   'bad-usage': { status: 400, retryable: false, title: 'The command line is not valid' },
   'no-frames': { status: 422, retryable: false, title: 'No frames were found' },
+  'sidecar-refused': { status: 409, retryable: false, title: 'The sidecar that is there cannot be added to' },
   'quantity-out-of-range': { status: 422, retryable: false, title: 'A quantity is outside its range' },
 } as const satisfies Record<string, { status: number; retryable: boolean; title: string }>;
 

@@ -1,17 +1,17 @@
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { pathToFileURL } from 'node:url';
-import { pino, type Logger } from 'pino';
+import type { Logger } from 'pino';
 import { createApp } from './api/app.js';
 import type { AppDeps } from './api/deps.js';
 import { ProgressByVersion } from './api/progress.js';
 import { describe, recordOutcomes } from './api/record-outcomes.js';
 import { measuringOptionsOf } from './api/requests.js';
 import { ShootEvents } from './api/shoot-events.js';
-import { unfinishedJobs } from './api/unfinished-jobs.js';
 import { type Config, readConfig } from './config.js';
 import { StopledgerError } from './errors.js';
 import { endOnSignal } from './end-on-signal.js';
+import { createLog } from './log.js';
 import { openFrameSource } from './queue/open-frame-source.js';
 import { openFrameQueue } from './queue/open-queue.js';
 import { redisAddress } from './queue/redis/address.js';
@@ -58,9 +58,23 @@ function listen(server: Server, { host, port }: Config): Promise<AddressInfo> {
   });
 }
 
+/** How much longer than SHUTDOWN_SECONDS the end may take: a server that is away must not hold it up. */
+const GRACE_MS = 3000;
+
+/** Waits for it, but no longer. */
+async function inTime(work: Promise<unknown>, limitMs: number): Promise<void> {
+  let timer: NodeJS.Timeout | undefined;
+  const late = new Promise<void>((resolve) => {
+    timer = setTimeout(resolve, limitMs);
+  });
+  await Promise.race([work, late]).finally(() => {
+    clearTimeout(timer);
+  });
+}
+
 /** Starts the service: API and measuring processes, embedded or, with `REDIS_URL`, over Redis. Throws `bad-configuration`. */
 export async function startService(config: Config, options: ServiceOptions = {}): Promise<RunningService> {
-  const log = options.log ?? pino({ level: config.logLevel });
+  const log = options.log ?? createLog(config);
   const calibrations = await readCalibrations(config.calibrations);
   const records = await openShootRecords(config, log);
   const { store } = records;
@@ -73,7 +87,6 @@ export async function startService(config: Config, options: ServiceOptions = {})
 
   const queue = await openFrameQueue(config, {
     localPath: (shootId, sha256) => files.localPath(shootId, sha256),
-    unfinished: () => unfinishedJobs(store, calibrations),
     isPending: async ({ shootId, frameName }) => {
       const state = (await store.getFrameRecord(shootId, frameName))?.state;
       return state === 'received' || state === 'measuring';
@@ -143,10 +156,10 @@ export async function startService(config: Config, options: ServiceOptions = {})
     const cut = setTimeout(() => {
       server.closeAllConnections();
     }, deadlineMs);
-    await Promise.all([ended, queue.close(deadlineMs)]);
+    await inTime(Promise.all([ended, queue.close(deadlineMs)]), deadlineMs + GRACE_MS);
     clearInterval(idle);
     clearTimeout(cut);
-    await records.close();
+    await inTime(records.close(), GRACE_MS);
     log.info('ended');
   }
   return { url, close };

@@ -13,6 +13,22 @@ import { problemHandler } from './problem.js';
 import { reportRoutes } from './report.js';
 import { shootRoutes } from './shoots.js';
 
+/** The path, and the shoot and frame that it names. Not what stands behind `?`, where people put what is secret. */
+function addressOf(url: string): { path: string; shootId?: string; frameName?: string } {
+  const [path = ''] = url.split('?');
+  const [, shootId, frame] = /^\/v1\/(?:internal\/)?shoots\/([0-9a-f]{32})(?:\/frames\/([^/]+))?/.exec(path) ?? [];
+  if (shootId === undefined) return { path };
+  return { path, shootId, ...(frame === undefined ? {} : { frameName: decodedName(frame) }) };
+}
+
+function decodedName(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}
+
 /** One line a request: what was asked and what came of it, never a header or a body. */
 function requestLog(deps: AppDeps): RequestHandler {
   return (request, response, next) => {
@@ -20,7 +36,7 @@ function requestLog(deps: AppDeps): RequestHandler {
     response.on('close', () => {
       const line = {
         method: request.method,
-        url: request.originalUrl,
+        ...addressOf(request.originalUrl),
         status: response.statusCode,
         ended: response.writableFinished,
         durationMs: Math.round(performance.now() - startedAt),

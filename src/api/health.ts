@@ -1,23 +1,14 @@
 import type { Router } from 'express';
-import type { ProblemKind, ReadyState } from '../contracts/api.js';
+import type { ProblemKind } from '../contracts/api.js';
 import { ERROR_CODES, ERROR_TABLE, StopledgerError } from '../errors.js';
 import type { AppDeps } from './deps.js';
+import { Readiness } from './readiness.js';
 import { pathParameter } from './requests.js';
 import { resource } from './resource.js';
 
-/** Which part fails is told to everyone, why it does only to the log. */
-async function partState(deps: AppDeps, part: string, check: () => Promise<unknown>): Promise<string> {
-  try {
-    await check();
-    return 'ok';
-  } catch (error) {
-    deps.log.error({ part, err: error }, 'part is not ready');
-    return 'failed';
-  }
-}
-
 /** `/healthz`: the process answers. `/readyz`: it can take and measure frames, or which part cannot. */
 export function healthRoutes(router: Router, deps: AppDeps): void {
+  const readiness = new Readiness(deps);
   resource(router, '/healthz', {
     get(_request, response) {
       response.set('Cache-Control', 'no-store').json({ alive: true });
@@ -25,13 +16,7 @@ export function healthRoutes(router: Router, deps: AppDeps): void {
   });
   resource(router, '/readyz', {
     async get(_request, response) {
-      const parts = {
-        store: await partState(deps, 'store', () => deps.store.getShoot('')),
-        files: await partState(deps, 'files', () => deps.files.check()),
-        queue: await partState(deps, 'queue', () => deps.queue.counts()),
-        service: deps.shuttingDown.aborted ? 'shutting down' : 'ok',
-      };
-      const state: ReadyState = { ready: Object.values(parts).every((part) => part === 'ok'), parts };
+      const state = await readiness.state();
       response
         .status(state.ready ? 200 : 503)
         .set('Cache-Control', 'no-store')

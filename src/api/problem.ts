@@ -65,7 +65,7 @@ export function problemHandler(log: Logger): ErrorRequestHandler {
   return (thrown: unknown, request, response, next) => {
     const error = fromThrown(thrown);
     if (error.code === 'internal') {
-      log.error({ method: request.method, url: request.originalUrl, err: error.cause ?? error }, 'request failed');
+      log.error({ method: request.method, path: request.path, err: error.cause ?? error }, 'request failed');
     }
     if (response.headersSent) {
       next(thrown);

@@ -79,5 +79,10 @@ export const FrameEvent = z.object({
 });
 export type FrameEvent = z.infer<typeof FrameEvent>;
 
-export const ReadyState = z.object({ ready: z.boolean(), parts: z.record(z.string(), z.string()) });
+export const ReadyState = z.object({
+  ready: z.boolean(),
+  /** Names of the parts that are missing. */
+  missing: z.array(z.string()),
+  parts: z.record(z.string(), z.string()),
+});
 export type ReadyState = z.infer<typeof ReadyState>;

@@ -1,7 +1,8 @@
-import { pino, type Logger } from 'pino';
+import type { Logger } from 'pino';
 import { type Config, readConfig } from '../config.js';
 import { endOnSignal } from '../end-on-signal.js';
 import { StopledgerError } from '../errors.js';
+import { createLog } from '../log.js';
 import { MEASURING_VERSIONS } from '../version.js';
 import { openFrameSource } from './open-frame-source.js';
 import { openConfiguredWorker } from './open-queue.js';
@@ -20,7 +21,7 @@ export interface RunningWorker {
 
 /** Starts to take frames from Redis. Throws `bad-configuration`. */
 export async function startWorkerProcess(config: Config, options: WorkerProcessOptions = {}): Promise<RunningWorker> {
-  const log = options.log ?? pino({ level: config.logLevel });
+  const log = options.log ?? createLog(config);
   if (config.redisUrl === '') {
     throw new StopledgerError('bad-configuration', 'a worker process needs REDIS_URL: the Redis that carries frames');
   }

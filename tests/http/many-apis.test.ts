@@ -157,7 +157,7 @@ describe.skipIf(!INSTALLED)(`several API processes over one database${POSTGRES_N
     expect(await refused.json()).toMatchObject({ code: 'storage-unavailable', retryable: true });
     const ready = await fetch(`${service.url}/readyz`);
     expect(ready.status).toBe(503);
-    expect(await ready.json()).toMatchObject({ parts: { store: 'failed', files: 'ok', queue: 'ok' } });
+    expect(await ready.json()).toMatchObject({ missing: ['database'], parts: { 'frame-files': 'ok', redis: 'ok' } });
 
     await own.restart();
     for (const name of [...names, 'late.jpg']) expect([200, 201]).toContain((await put(shoot, name, `measure ${name.replace('late.jpg', 'late')}`)).status); // prettier-ignore

@@ -93,7 +93,8 @@ describe.skipIf(!REDIS_INSTALLED)(`worker processes that share no folder with th
     expect(refused.status).toBe(503);
     expect(await refused.json()).toMatchObject({ code: 'storage-unavailable', retryable: true });
     expect(await (await fetch(`${service.url}/readyz`)).json()).toMatchObject({
-      parts: { files: 'failed', store: 'ok' },
+      missing: ['frame-files'],
+      parts: { database: 'ok' },
     });
     s3().refuse = null;
     expect((await put(shoot, '2.jpg', 'measure 2')).status).toBe(201);

@@ -123,7 +123,7 @@ describe('the service', () => {
     const ready = await fetch(`${service.url}/readyz`);
     expect([ready.status, await ready.json()]).toMatchObject([
       200,
-      { ready: true, parts: { store: 'ok', files: 'ok' } },
+      { ready: true, missing: [], parts: { database: 'ok', queue: 'ok', 'frame-files': 'ok', 'disk-space': 'ok' } },
     ]);
   });
 

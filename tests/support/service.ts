@@ -3,10 +3,10 @@ import { rm } from 'node:fs/promises';
 import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { pino } from 'pino';
 import { afterAll, beforeAll, onTestFinished } from 'vitest';
 import type { ShootStatus } from '../../src/contracts/api.js';
 import { readConfig } from '../../src/config.js';
+import { createLog } from '../../src/log.js';
 import { startService, type RunningService } from '../../src/main.js';
 import { temporaryFolder } from './temporary-folder.js';
 
@@ -25,10 +25,11 @@ async function start(environment: Record<string, string>, dataDir: string): Prom
     WORKERS: '1',
     FRAME_MAX_ATTEMPTS: '2',
     SHUTDOWN_SECONDS: '0',
+    LOG_LEVEL: 'debug',
     ...environment,
   });
   const logged: string[] = [];
-  const log = pino({ level: 'debug' }, { write: (line: string) => void logged.push(line) });
+  const log = createLog(config, { write: (line: string) => void logged.push(line) });
   return { ...(await startService(config, { log, poolEntry: FIXTURE_PROCESS })), dataDir, logged };
 }
 
