@@ -8,6 +8,7 @@ import { ProgressByVersion } from './api/progress.js';
 import { describe, recordOutcomes } from './api/record-outcomes.js';
 import { measuringOptionsOf } from './api/requests.js';
 import { ShootEvents } from './api/shoot-events.js';
+import { unfinishedJobs } from './api/unfinished-jobs.js';
 import { type Config, readConfig } from './config.js';
 import { StopledgerError } from './errors.js';
 import { endOnSignal } from './end-on-signal.js';
@@ -87,6 +88,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
 
   const queue = await openFrameQueue(config, {
     localPath: (shootId, sha256) => files.localPath(shootId, sha256),
+    unfinished: () => unfinishedJobs(store, calibrations),
     isPending: async ({ shootId, frameName }) => {
       const state = (await store.getFrameRecord(shootId, frameName))?.state;
       return state === 'received' || state === 'measuring';
