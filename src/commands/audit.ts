@@ -9,12 +9,13 @@ import type { JudgedFrameInput } from '../shoot/input.js';
 import { judgeShoot } from '../shoot/judge.js';
 import { defaultCalibrationFile, readCalibrations } from '../store/calibration-file.js';
 import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
+import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
 import { type OutputFlags, exitStatusOf, printReport } from './present.js';
 import { type Progress, createProgress } from './progress.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface AuditFlags extends PlanFlags, OutputFlags {
+export interface AuditFlags extends PlanFlags, OutputFlags, SaveLookFlags {
   calibrations?: string;
 }
 
@@ -77,6 +78,7 @@ async function measureAll(frames: readonly FoundFrame[], run: MeasuringRun): Pro
 
 /** `stopledger audit`: measures and judges files or folders on this machine, without a service. */
 export async function audit(paths: readonly string[], flags: AuditFlags, context: CommandContext): Promise<ExitStatus> {
+  checkSaveLook(flags);
   const { frames, ignored } = await findFrames(paths);
   const plan = await readPlan(flags, frames);
   const told = describeIgnored(ignored);
@@ -107,6 +109,7 @@ export async function audit(paths: readonly string[], flags: AuditFlags, context
     progress.clear();
     printReport(report, flags, context);
     if (flags.out !== undefined && flags.json !== true) context.stdout.write(`\nReport files are in ${flags.out}\n`);
+    await saveLook(report, flags, context);
     return exitStatusOf(report);
   } finally {
     progress.clear();

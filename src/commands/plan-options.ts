@@ -5,12 +5,15 @@ import { z } from 'zod';
 import { LightKind, ShootPlan } from '../contracts/plan.js';
 import { StopledgerError } from '../errors.js';
 import type { FoundFrame } from './find-frames.js';
+import { readLook } from './look-options.js';
 
 export interface PlanFlags {
   plan?: string;
   tolerance?: string;
   light?: string;
   reference?: string;
+  look?: string;
+  finished?: boolean;
 }
 
 /** Adds the options that say how a shoot is to be judged. */
@@ -23,7 +26,9 @@ export function addPlanOptions(command: Command): Command {
         ...LightKind.options,
       ]),
     )
-    .option('--reference <name>', 'frame that the others are compared with besides their set-up');
+    .option('--reference <name>', 'frame that the others are compared with besides their set-up')
+    .option('--look <file>', 'saved look that every set-up is held against (see --save-look)')
+    .option('--finished', 'finished exports, cropped and edited: judged on what they show, never on settings');
 }
 
 /** Reads `0.5` or `1/3`, in stops. Throws `bad-usage` for anything else or outside 0 < stops <= 5. */
@@ -78,6 +83,8 @@ export async function readPlan(flags: PlanFlags, frames: readonly FoundFrame[]):
   const plan = { ...base.data };
   if (flags.tolerance !== undefined) plan.toleranceStops = parseTolerance(flags.tolerance);
   if (flags.light !== undefined) plan.light = LightKind.parse(flags.light);
+  if (flags.look !== undefined) plan.look = await readLook(flags.look);
+  if (flags.finished === true) plan.finished = true;
   const reference = flags.reference ?? plan.referenceFrame;
   if (reference !== undefined) plan.referenceFrame = resolveReference(reference, frames);
   return plan;

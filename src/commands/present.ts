@@ -27,6 +27,10 @@ export function printReport(report: ShootReport, flags: OutputFlags, context: Co
   context.stdout.write(`${text}\n`);
 }
 
-export function exitStatusOf(report: ShootReport): ExitStatus {
-  return report.summary.consistent === report.summary.frames ? 0 : 2;
+/** 0 where every frame is consistent and no set-up is off its plan or look, else 2. */
+export function exitStatusOf({ summary, planCompliance, setups }: ShootReport): ExitStatus {
+  const asMeant =
+    planCompliance.every(({ verdict }) => verdict !== 'off-plan') &&
+    setups.every(({ look }) => look?.verdict !== 'off');
+  return asMeant && summary.consistent === summary.frames ? 0 : 2;
 }

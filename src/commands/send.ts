@@ -6,13 +6,14 @@ import type { ShootReport } from '../contracts/report.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import { ReportFolder } from '../render/files.js';
 import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
+import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
 import { type OutputFlags, exitStatusOf, printReport } from './present.js';
 import { type Progress, createProgress } from './progress.js';
 import { ServiceClient } from './service-client.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface SendFlags extends PlanFlags, OutputFlags {
+export interface SendFlags extends PlanFlags, OutputFlags, SaveLookFlags {
   to: string;
   token?: string;
   name?: string;
@@ -110,6 +111,7 @@ export async function fetchReportFolder(
 
 /** `stopledger send`: has files or folders judged by a running service and prints the same as `audit`. */
 export async function send(paths: readonly string[], flags: SendFlags, context: CommandContext): Promise<ExitStatus> {
+  checkSaveLook(flags);
   const { frames, ignored } = await findFrames(paths);
   const plan = await readPlan(flags, frames);
   const told = describeIgnored(ignored);
@@ -124,6 +126,7 @@ export async function send(paths: readonly string[], flags: SendFlags, context: 
     progress.clear();
     printReport(report, flags, context);
     if (flags.out !== undefined && flags.json !== true) context.stdout.write(`\nReport files are in ${flags.out}\n`);
+    await saveLook(report, flags, context);
     for (const { name, error } of sent.refused)
       context.stderr.write(`not taken: ${name}: ${error.message} (${error.code})\n`);
     return sent.refused.length > 0 ? 2 : exitStatusOf(report);

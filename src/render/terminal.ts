@@ -1,4 +1,5 @@
 import type { ReportFrame, Setup, ShootReport, Verdict } from '../contracts/report.js';
+import { renderNotes } from './plan-lines.js';
 import { fitName, padTo, wrap } from './text.js';
 import { VERDICT_MARKS, VERDICT_WORDS, faceToLegs, flagsWorstFirst, formatStops, withoutControls } from './words.js';
 
@@ -159,6 +160,7 @@ export function renderTerminalReport(report: ShootReport, options: TerminalOptio
     renderFrameTable(report, options),
     renderUnreadable(report, options),
     renderSetupSummary(report, options),
+    renderNotes(report, options),
     renderFindings(report, options),
   ]
     .filter((part) => part !== '')

@@ -13,6 +13,12 @@ export function renderMethod(report: ShootReport): SafeHtml {
       reference frame; never with a wanted brightness of skin. Tolerance here: ±${report.plan.toleranceStops.toFixed(2)}
       stops, widened by the uncertainty of the reading.
     </p>
+    ${
+      report.plan.finished === true
+        ? markup`<h3>Finished exports</h3>
+            <p>${s.notes[0] ?? ''}</p>`
+        : null
+    }
     <h3>Tone response</h3>
     <p>${s.toneResponse}</p>
     ${reasons.length === 0 ? null : markup`<ul>${reasons.map((reason) => markup`<li>${reason}</li>`)}</ul>`}

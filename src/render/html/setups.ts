@@ -2,6 +2,7 @@ import type { Setup, ShootReport } from '../../contracts/report.js';
 import { formatSettings, formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
 import { factsTable, keepTogether } from './facts.js';
+import { renderLook, renderPlanCards } from './plan.js';
 import { type SafeHtml, markup } from './safe.js';
 
 function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
@@ -63,10 +64,12 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
         : markup`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
             <p>${setup.changeFromPrevious.because}</p>`
     }
+    ${renderLook(setup)}
   </article>`;
 }
 
 export function renderSetups(report: ShootReport, anchors: Anchors): SafeHtml {
   if (report.setups.length === 0) return markup`<p>No frame could be measured, so there is no set-up.</p>`;
-  return markup`<div class="cards">${report.setups.map((setup) => renderCard(setup, anchors))}</div>`;
+  return markup`<div class="cards">${report.setups.map((setup) => renderCard(setup, anchors))}</div>
+    ${renderPlanCards(report, anchors)}`;
 }
