@@ -7,6 +7,7 @@ import { chooseToneResponse } from './measure/choose-tone-response.js';
 import { clippingOf } from './measure/clipping.js';
 import { colourOf } from './measure/colour.js';
 import { measurePeople } from './measure/people.js';
+import { noiseOf } from './measure/noise.js';
 import { ownRenderingOf } from './measure/own-rendering.js';
 import { productsOf } from './measure/products.js';
 import { reduceFrame } from './measure/reduce.js';
@@ -19,7 +20,7 @@ import { createPeopleFinder } from './people/finder.js';
 import type { PeopleFinder } from './people/port.js';
 
 /** Changes whenever the same bytes and options would give other numbers. */
-export const MEASURING_VERSION = '3';
+export const MEASURING_VERSION = '4';
 
 let finder: Promise<PeopleFinder> | null = null;
 const peopleFinder = () => (finder ??= createPeopleFinder());
@@ -61,6 +62,7 @@ export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Pr
     people,
     background,
     colour: colourOf(image, regions, people, background),
+    noise: noiseOf(decoded, (y) => tone.curve.toScene(y)),
     ownRendering: decoded.format === 'raw' ? await ownRenderingOf(bytes, options.maxPixels, exifColourSpace) : null,
     notes: [...notes, ...makerNotes, ...decoded.notes],
     timing: timer.milliseconds,

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { ExposureData } from './exposure.js';
+import { Noise } from './noise.js';
 import { Background, Colour, Person } from './people.js';
 import { count } from './quantities.js';
 import { Clipping, StopsHistogram, Tone, ToneResponse } from './tone.js';
@@ -39,6 +40,8 @@ export const FrameMeasurement = z.object({
   people: z.array(Person),
   background: Background,
   colour: Colour,
+  /** Absent in measurements of versions that did not read it. */
+  noise: Noise.optional(),
   /**
    * Raw files: the levels of the camera's own JPEG of the same exposure, found inside and read through the assumed
    * response. Null for other files and where there is none.

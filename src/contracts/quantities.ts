@@ -22,3 +22,7 @@ export type Outline = z.infer<typeof Outline>;
 /** CIE 1931 x, y. */
 export const Chromaticity = z.object({ x: z.number(), y: z.number() });
 export type Chromaticity = z.infer<typeof Chromaticity>;
+
+/** A part of the picture that a flag, a lift or a correction is about. */
+export const Region = z.enum(['frame', 'face', 'lower-body', 'background']);
+export type Region = z.infer<typeof Region>;

@@ -1,8 +1,11 @@
 import { z } from 'zod';
 import { PlanCompliance } from './compliance.js';
+import { Correction } from './correction.js';
 import { LookComparison, LookFigures } from './look.js';
 import { ShootPlan } from './plan.js';
-import { Outline, count, levelStops, share, stops } from './quantities.js';
+import { Outline, Region, count, levelStops, share, stops } from './quantities.js';
+
+export { Region } from './quantities.js';
 import { ToneResponse } from './tone.js';
 
 export const Verdict = z.enum(['consistent', 'check', 'off', 'unreadable']);
@@ -35,9 +38,6 @@ export type FlagCode = z.infer<typeof FlagCode>;
 /** `note`: worth knowing, no fault. `check`: look at it. `fault`: it is off. */
 export const Severity = z.enum(['note', 'check', 'fault']);
 export type Severity = z.infer<typeof Severity>;
-
-export const Region = z.enum(['frame', 'face', 'lower-body', 'background']);
-export type Region = z.infer<typeof Region>;
 
 export const Flag = z.strictObject({
   code: FlagCode,
@@ -87,6 +87,7 @@ export const ReportFrame = z.strictObject({
   deviation: Deviation,
   toBaselineStops: stops().nullable().describe('stops to add so that the frame matches its set-up; positive brightens'),
   lifts: z.array(Lift),
+  corrections: z.array(Correction).describe('what to do, in the order in which to do it; empty: nothing'),
   people: z.array(ReportPerson),
   clipping: z
     .strictObject({

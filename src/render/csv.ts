@@ -79,7 +79,11 @@ export const FRAME_COLUMNS: readonly Column[] = [
     value: (f) => f.people[0]?.sideToSideStops ?? null,
   },
   { name: 'personConfidence', about: '0..1', value: (f) => f.people[0]?.confidence ?? null },
-  { name: 'frameLiftStops', about: 'stops to add to the whole frame', value: (f) => liftStops(f, 'frame') },
+  {
+    name: 'frameLiftStops',
+    about: 'stops to add to the whole frame, as far as noise and clipping let it',
+    value: (f) => f.corrections.find(({ step }) => step === 'level')?.stops ?? null,
+  },
   { name: 'faceLiftStops', about: 'stops to add to the face', value: (f) => liftStops(f, 'face') },
   { name: 'lowerBodyLiftStops', about: 'stops to add to the lower body', value: (f) => liftStops(f, 'lower-body') },
   { name: 'backgroundLiftStops', about: 'stops to add to the background', value: (f) => liftStops(f, 'background') },
@@ -91,6 +95,21 @@ export const FRAME_COLUMNS: readonly Column[] = [
         .filter((l) => l.limitedBy !== null)
         .map((l) => `${l.region}: ${l.limitedBy}`)
         .join('; '),
+  },
+  {
+    name: 'castCorrectionMired',
+    about: 'mired to add to the picture; positive warms',
+    value: (f) => f.corrections.find(({ step }) => step === 'cast')?.mired ?? null,
+  },
+  {
+    name: 'castCorrectionDuv',
+    about: 'Duv to add to the picture; positive greens',
+    value: (f) => f.corrections.find(({ step }) => step === 'cast')?.duv ?? null,
+  },
+  {
+    name: 'corrections',
+    about: 'what to do, in the order in which to do it',
+    value: (f) => f.corrections.map(({ because }) => because).join(' '),
   },
   {
     name: 'highlightsClippedShare',

@@ -6,6 +6,7 @@ import { factsOf, tracksOf, type FrameFacts } from './facts.js';
 import { asFinished } from './finished.js';
 import type { JudgeInput } from './input.js';
 import { decideLightKind, type LightKindDecision } from './light-kind.js';
+import { lookOfSetup } from './look/compare-look.js';
 import { orderFrames } from './order.js';
 import { complianceOf } from './plan/compliance.js';
 import { planForFrame, plannedSetupsOf } from './plan/planned-setups.js';
@@ -42,15 +43,20 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
   const contexts = contextsOf(built, { plan, plannedOf, lightKind });
   const reference = plan.referenceFrame === undefined ? null : (contexts.get(plan.referenceFrame) ?? null);
 
+  const looks = new Map(
+    built.flatMap(({ setups }) => setups.map((setup) => [setup, lookOfSetup(setup, plan, lightKind.kind)] as const)),
+  );
   const reported = ordered.map((input) => {
     const context = contexts.get(input.name);
-    return context === undefined ? unreadableFrame(input) : reportFrame(context, reference);
+    return context === undefined
+      ? unreadableFrame(input)
+      : reportFrame(context, reference, looks.get(context.setup) ?? null);
   });
   const byName = new Map(reported.map((frame) => [frame.name, frame]));
   const setups = built
     .flatMap((track) => track.setups)
     .sort((a, b) => firstPlace(a) - firstPlace(b))
-    .map((setup) => reportSetup(setup, lightKind, byName, plan));
+    .map((setup) => reportSetup(setup, lightKind, byName, plan.compareSitters !== false, looks.get(setup) ?? null));
   const measuringVersions = [...new Set(facts.map((fact) => fact.measurement.measuringVersion))].sort();
   const planCompliance = complianceOf(plan, plannedOf, built, lightKind);
   const summary = summarise(reported, setups, lightKind, prepared.otherRenderings, measuringVersions);

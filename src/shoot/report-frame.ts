@@ -1,11 +1,12 @@
+import type { LookComparison } from '../contracts/look.js';
 import type { Person } from '../contracts/people.js';
 import type { Deviation, ReportFrame, ReportPerson } from '../contracts/report.js';
 import { appearanceDistance } from './appearance.js';
+import { correctionsOf } from './corrections/corrections.js';
 import { shownFlags } from './finished.js';
 import { flagsOf, verdictOf } from './flags.js';
 import type { JudgedFrameInput } from './input.js';
-import { rounded, type Unknown } from './known.js';
-import { liftsOf } from './lifts.js';
+import { difference, rounded, type Unknown } from './known.js';
 import { fromPlanStops } from './plan-settings.js';
 import { fromReadingStops } from './plan/reading.js';
 import { totalOf, type FrameContext } from './setup-state.js';
@@ -13,13 +14,20 @@ import { totalOf, type FrameContext } from './setup-state.js';
 /** Frames whose appearance differs by less are one sitter, also across set-ups. */
 const SAME_SITTER_DISTANCE = 1.5;
 
-export function reportFrame(context: FrameContext, reference: FrameContext | null): ReportFrame {
+/** @param look how the frame's set-up stands to the plan's saved look; null without one */
+export function reportFrame(
+  context: FrameContext,
+  reference: FrameContext | null,
+  look: LookComparison | null,
+): ReportFrame {
   const { frame, light, setup, plan, planned, lightKind } = context;
   const { input, measurement, name } = frame.facts;
   const all = flagsOf(context);
   const flags = plan.finished === true ? shownFlags(all, setup.id) : all;
   const total = totalOf(context);
   const { clipping, exposure } = measurement;
+  const fromReferenceStops = fromReference(context, reference);
+  const fromReferenceMired = reference?.setup === setup ? difference(context.cast.mired, reference.cast.mired) : null;
   const deviation: Deviation = {
     fromSetupStops: rounded(total.levelStops),
     ofWhichSettingsStops: light.levelStops === null || !light.settingsKnown ? null : rounded(total.settingsStops),
@@ -29,7 +37,7 @@ export function reportFrame(context: FrameContext, reference: FrameContext | nul
         ? fromReadingStops(frame.facts, planned, lightKind.shutterWeight)
         : fromPlanStops(frame.facts, plan.target, lightKind.shutterWeight),
     ),
-    fromReferenceStops: rounded(fromReference(context, reference)),
+    fromReferenceStops: rounded(fromReferenceStops),
   };
   return {
     name,
@@ -39,7 +47,7 @@ export function reportFrame(context: FrameContext, reference: FrameContext | nul
     flags,
     deviation,
     toBaselineStops: rounded(total.levelStops === null ? null : -total.levelStops),
-    lifts: liftsOf(context).map((lift) => ({ ...lift, stops: rounded(lift.stops) ?? 0 })),
+    ...correctionsOf(context, { fromReferenceStops, fromReferenceMired, look }),
     people: measurement.people.map(reportPerson),
     clipping: {
       highlightsShare: clipping.highlights.anyChannelShare,
@@ -82,6 +90,7 @@ export function unreadableFrame({ name, failure, measurementHref }: JudgedFrameI
     },
     toBaselineStops: null,
     lifts: [],
+    corrections: [],
     people: [],
     clipping: null,
     exposure: null,

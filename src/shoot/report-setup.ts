@@ -1,29 +1,24 @@
-import type { ShootPlan } from '../contracts/plan.js';
+import type { LookComparison } from '../contracts/look.js';
 import type { ReportFrame, Setup } from '../contracts/report.js';
 import { baselineOf, sittersOf } from './baseline.js';
 import { describeChange, describeSetup } from './describe.js';
-import { compareLook } from './look/compare-look.js';
 import { figuresOf } from './look/figures.js';
 import type { LightKindDecision } from './light-kind.js';
 import type { SetupState } from './setup-state.js';
 
-/** @param judged the judged frames by name */
+/**
+ * @param judged the judged frames by name
+ * @param look how the set-up stands to the plan's saved look; null without one
+ */
 export function reportSetup(
   setup: SetupState,
   light: LightKindDecision,
   judged: ReadonlyMap<string, ReportFrame>,
-  plan: ShootPlan,
+  comparesSitters: boolean,
+  look: LookComparison | null,
 ): Setup {
   const baseline = baselineOf(setup);
   const names = setup.frames.map((frame) => frame.facts.name);
-  const sitters = plan.compareSitters === false ? [] : sittersOf(setup);
-  const figures = figuresOf(setup.frames);
-  const today = {
-    figures,
-    sitters: sitters.length === 0 ? null : sitters.length,
-    light: light.kind,
-    toneResponse: setup.frames[0]?.facts.measurement.toneResponse ?? null,
-  };
   return {
     id: setup.id,
     description: describeSetup(setup, baseline, light),
@@ -32,10 +27,10 @@ export function reportSetup(
     lastFrame: names.at(-1) ?? '',
     representativeFrame: representativeOf(setup, judged),
     baseline,
-    sitters,
+    sitters: comparesSitters ? sittersOf(setup) : [],
     changeFromPrevious: describeChange(setup),
-    figures,
-    look: plan.look === undefined ? null : compareLook(today, plan.look, plan),
+    figures: figuresOf(setup.frames),
+    look,
   };
 }
 

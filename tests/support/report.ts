@@ -34,6 +34,7 @@ export function fakeReportFrame(frame: FakeFrame): ReportFrame {
       deviation: noDeviation,
       toBaselineStops: null,
       lifts: [],
+      corrections: [],
       people: [],
       clipping: null,
       exposure: null,
@@ -56,6 +57,7 @@ export function fakeReportFrame(frame: FakeFrame): ReportFrame {
     },
     toBaselineStops: from === null ? null : -from,
     lifts: frame.lifts ?? [],
+    corrections: [],
     people: frame.withoutPerson
       ? []
       : [

@@ -86,13 +86,16 @@ export function cameraFacts(frame: ReportFrame, measurement: FrameMeasurement | 
   `;
 }
 
-/** The lifts in the order in which to do them; null when there are none. */
-export function liftsList(frame: ReportFrame): SafeHtml | null {
-  if (frame.lifts.length === 0) return null;
+/** What to do to the frame, in the order in which to do it; null when there is nothing. */
+export function correctionsList(frame: ReportFrame): SafeHtml | null {
+  if (frame.corrections.length === 0) return null;
   return markup`<div>
-    <h4>Lifts, in this order</h4>
+    <h4>Corrections in linear light, in this order</h4>
     <ol>
-      ${frame.lifts.map((lift) => markup`<li>${REGION_WORDS[lift.region]}: ${formatStops(lift.stops)} stops${lift.limitedBy === null ? null : `, limited by ${lift.limitedBy}`}. ${lift.because}</li>`)}
+      ${frame.corrections.map(
+        ({ step, region, stops, mired, limitedBy, because }) =>
+          markup`<li>${step === 'cast' ? `colour: ${mired === null || mired < 0 ? '−' : '+'}${Math.abs(mired ?? 0).toFixed(0)} mired` : `${REGION_WORDS[region]}: ${formatStops(stops)} stops`}${limitedBy === null ? null : `, limited by ${limitedBy}`}. ${because}</li>`,
+      )}
     </ol>
   </div>`;
 }

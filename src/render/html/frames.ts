@@ -2,7 +2,7 @@ import type { FrameMeasurement } from '../../contracts/measurement.js';
 import type { ReportFrame, ShootReport } from '../../contracts/report.js';
 import { FLAG_WORDS, VERDICT_MARKS, VERDICT_ORDER, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
-import { cameraFacts, levelFacts, liftsList } from './frame-facts.js';
+import { cameraFacts, levelFacts, correctionsList } from './frame-facts.js';
 import { renderFallOff, renderLevelHistogram } from './frame-plots.js';
 import { type SafeHtml, markup } from './safe.js';
 
@@ -90,7 +90,7 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
                 </ul>
               </div>`
         }
-        ${liftsList(frame)}
+        ${correctionsList(frame)}
         ${withPlots ? markup`<div>${renderLevelHistogram(measurement)}${renderFallOff(measurement)}</div>` : null}
       </div>
       ${frame.setup === null ? null : markup`<p><a href="#${anchors.setup(frame.setup)}">Set-up ${frame.setup}</a></p>`}

@@ -9,9 +9,12 @@ import type {
 import type { ShootPlan } from '../../contracts/plan.js';
 import type { ToneResponse } from '../../contracts/tone.js';
 import { thirdStopSteps } from '../../photometry/stops.js';
+import { sittersOf } from '../baseline.js';
 import { CAST_LIMITS } from '../causes/cast.js';
 import { rounded } from '../known.js';
+import type { SetupState } from '../setup-state.js';
 import { signedStops, stopsText, thirdSteps } from '../wording.js';
+import { figuresOf } from './figures.js';
 
 /*
  * A set-up against a saved look. Other people stand there on another day, and skin is never a target: what a figure
@@ -39,6 +42,19 @@ export interface Today {
   sitters: number | null;
   light: 'flash' | 'continuous';
   toneResponse: ToneResponse | null;
+}
+
+/** A set-up against the plan's look; null where the plan holds none. */
+export function lookOfSetup(setup: SetupState, plan: ShootPlan, light: 'flash' | 'continuous'): LookComparison | null {
+  if (plan.look === undefined) return null;
+  const sitters = plan.compareSitters === false ? 0 : sittersOf(setup).length;
+  const today: Today = {
+    figures: figuresOf(setup.frames),
+    sitters: sitters === 0 ? null : sitters,
+    light,
+    toneResponse: setup.frames[0]?.facts.measurement.toneResponse ?? null,
+  };
+  return compareLook(today, plan.look, plan);
 }
 
 /** How far today's set-up is from the look, figure by figure, and what to change. */

@@ -1,19 +1,16 @@
-import type { Lift } from '../contracts/report.js';
-import type { Box, Outline } from '../contracts/quantities.js';
-import { lightFallStops } from './causes/regions.js';
-import { totalOf, type FrameContext } from './setup-state.js';
-import { stopsText } from './wording.js';
+import type { Lift } from '../../contracts/report.js';
+import type { Box, Outline } from '../../contracts/quantities.js';
+import { lightFallStops } from '../causes/regions.js';
+import type { FrameContext } from '../setup-state.js';
+import { stopsText } from '../wording.js';
+import { noiseLimitStops } from './noise-limit.js';
 
 /** Diffuse white, log2(1 / 0.18): a rendered file clips there. */
-const CLIP_LEVEL_STOPS = Math.log2(1 / 0.18);
+export const CLIP_LEVEL_STOPS = Math.log2(1 / 0.18);
 /** Brightest usable part of a region above its trimmed mean. Ours. */
-const PEAK_OVER_MEAN_STOPS = 0.7;
-/** Noise: three stops of lift at ISO 100 look clean enough, half a stop less for each stop of ISO. Ours, common practice. */
-const NOISE_LIFT = { atIso100Stops: 3, perIsoStop: 0.5, leastStops: 0.5, unknownSv: 7 } as const;
-/** So dark an 8-bit region has too few codes for more than one stop. Ours. */
-const FEW_CODES = { belowStops: -5.5, mostStops: 1 } as const;
+export const PEAK_OVER_MEAN_STOPS = 0.7;
 /** Less is not worth an edit. */
-const LEAST_LIFT_STOPS = 0.05;
+export const LEAST_LIFT_STOPS = 0.05;
 
 interface Wanted {
   region: Lift['region'];
@@ -24,14 +21,14 @@ interface Wanted {
 }
 
 /**
- * Regions to raise after the whole frame was matched to its set-up, in the order to do them: face, lower
- * body, background. Each only so far that it stands within tolerance of the face, never into clipping, nor
- * further than its noise bears.
+ * Regions to raise after the whole frame was corrected, in the order to do them: face, lower body, background. Each
+ * only so far that it stands within tolerance of the face, never into clipping, nor further than its noise bears.
+ *
+ * @param correctedStops by how much the whole frame was brightened before
  */
-export function liftsOf(context: FrameContext): Lift[] {
-  const matchStops = -(totalOf(context).levelStops ?? 0);
+export function liftsOf(context: FrameContext, correctedStops: number): Lift[] {
   return [faceLift(context), lowerBodyLift(context), backgroundLift(context)].flatMap((wanted) =>
-    wanted === null ? [] : limited(wanted, context, matchStops),
+    wanted === null ? [] : limited(wanted, context, correctedStops),
   );
 }
 
@@ -81,12 +78,13 @@ function backgroundLift({ frame, light, plan }: FrameContext): Wanted | null {
   };
 }
 
-function limited(wanted: Wanted, { frame }: FrameContext, matchStops: number): Lift[] {
+function limited(wanted: Wanted, { frame }: FrameContext, correctedStops: number): Lift[] {
   if (wanted.stops < LEAST_LIFT_STOPS) return [];
   const level = wanted.levelStops;
   const headRoom =
-    level === null ? Infinity : Math.max(0, CLIP_LEVEL_STOPS - PEAK_OVER_MEAN_STOPS - level - matchStops);
-  const noise = noiseLimit(frame.facts.sv, level, frame.facts.measurement.encoding === 'rendered');
+    level === null ? Infinity : Math.max(0, CLIP_LEVEL_STOPS - PEAK_OVER_MEAN_STOPS - level - correctedStops);
+  // What brightening the frame has used up of what its noise bears is gone.
+  const noise = Math.max(0, noiseLimitStops(frame.facts, level) - Math.max(0, correctedStops));
   const stops = Math.min(wanted.stops, headRoom, noise);
   const limitedBy = stops >= wanted.stops ? null : headRoom <= noise ? 'clipping' : 'noise';
   const told =
@@ -102,14 +100,6 @@ function limited(wanted: Wanted, { frame }: FrameContext, matchStops: number): L
       outline: wanted.outline,
     },
   ];
-}
-
-function noiseLimit(sv: number | null, levelStops: number | null, rendered: boolean): number {
-  const overIso100 = Math.max(0, (sv ?? NOISE_LIFT.unknownSv) - 5);
-  const byIso = Math.max(NOISE_LIFT.leastStops, NOISE_LIFT.atIso100Stops - NOISE_LIFT.perIsoStop * overIso100);
-  return rendered && levelStops !== null && levelStops < FEW_CODES.belowStops
-    ? Math.min(byIso, FEW_CODES.mostStops)
-    : byIso;
 }
 
 function outlineOf({ x, y, width, height }: Box): Outline {

@@ -1,0 +1,125 @@
+import type { Correction } from '../../contracts/correction.js';
+import type { LookComparison } from '../../contracts/look.js';
+import type { Lift } from '../../contracts/report.js';
+import { CLIPPING_LIMITS } from '../causes/clipping.js';
+import { rounded, type Unknown } from '../known.js';
+import { totalOf, type FrameContext } from '../setup-state.js';
+import { percent, signedStops, stopsText } from '../wording.js';
+import { CLIP_LEVEL_STOPS, LEAST_LIFT_STOPS, PEAK_OVER_MEAN_STOPS, liftsOf } from './lifts.js';
+import { noiseLimitStops } from './noise-limit.js';
+
+/** Less is below what a picture shows, and below what a wall's colour is known to. Ours. */
+const LEAST_CAST = { mired: 5, duv: 0.002 } as const;
+
+/** What the frame is brought to: the frame that the user named, else the saved look, else its set-up. */
+export interface Aims {
+  /** Stops by which this frame stands over the reference frame; null without one, or where that cannot be said. */
+  fromReferenceStops: Unknown;
+  /** Mired by which it is warmer than the reference frame; null as above. */
+  fromReferenceMired: Unknown;
+  look: LookComparison | null;
+}
+
+export interface Corrected {
+  corrections: Correction[];
+  lifts: Lift[];
+}
+
+/**
+ * All that brings a frame to where it should be, in linear light, in the order in which to do it. Level first, since
+ * what is left of head-room and of what noise bears depends on it; then the colour, on the whole frame, at unchanged
+ * luminance; then regions, which are measured against the face as it stands by then.
+ */
+export function correctionsOf(context: FrameContext, aims: Aims): Corrected {
+  const level = levelStep(context, aims);
+  const lifts = liftsOf(context, level?.stops ?? 0).map((lift) => ({ ...lift, stops: rounded(lift.stops) ?? 0 }));
+  const steps = [level, castStep(context, aims)].filter((step) => step !== null);
+  return { lifts, corrections: [...steps, ...lifts.map(liftStep)] };
+}
+
+interface Aim {
+  toward: Correction['toward'];
+  name: string;
+  /** To add. */
+  amount: number;
+}
+
+function levelAim({ light, setup, ...rest }: FrameContext, { fromReferenceStops, look }: Aims): Aim | null {
+  if (fromReferenceStops !== null)
+    return {
+      toward: 'reference',
+      name: rest.plan.referenceFrame ?? 'the reference frame',
+      amount: -fromReferenceStops,
+    };
+  // Only what skin cannot explain is corrected away: a look is no target for skin.
+  if (look?.level?.verdict === 'off' && light.levelStops !== null)
+    return { toward: 'look', name: `the look "${look.look}"`, amount: -light.levelStops - look.level.differenceStops };
+  const { levelStops } = totalOf({ light, setup, ...rest });
+  return levelStops === null ? null : { toward: 'set-up', name: setup.id, amount: -levelStops };
+}
+
+function levelStep(context: FrameContext, aims: Aims): Correction | null {
+  const aim = levelAim(context, aims);
+  if (aim === null || Math.abs(aim.amount) < LEAST_LIFT_STOPS) return null;
+  const { stops, limitedBy } = limitedLevel(context, aim.amount);
+  const lost = context.frame.facts.measurement.clipping.highlights.inFacesShare ?? 0;
+  const told =
+    limitedBy === null ? '' : `; held to that by ${limitedBy}, ${signedStops(aim.amount)} would bring it there`;
+  const clipped =
+    stops < 0 && lost > CLIPPING_LIMITS.face.checkShare
+      ? `; ${percent(lost)} of the face is clipped and stays without detail`
+      : '';
+  return {
+    step: 'level',
+    region: 'frame',
+    stops: rounded(stops),
+    mired: null,
+    duv: null,
+    toward: aim.toward,
+    limitedBy,
+    because: `${stops < 0 ? 'Darken' : 'Brighten'} by ${stopsText(stops)} to match ${aim.name}${told}${clipped}.`,
+  };
+}
+
+/** Brightening stops where noise shows; and, past what its own set-up holds, before the face clips. */
+function limitedLevel(context: FrameContext, wanted: number): Pick<Correction, 'limitedBy'> & { stops: number } {
+  if (wanted <= 0) return { stops: wanted, limitedBy: null };
+  const { facts } = context.frame;
+  const toSetup = Math.max(0, -(totalOf(context).levelStops ?? 0));
+  const bright = facts.main?.face?.brightSideLevelStops ?? facts.subjectLevelStops;
+  const headRoom = bright === null ? Infinity : CLIP_LEVEL_STOPS - PEAK_OVER_MEAN_STOPS - bright;
+  const clipping = Math.max(toSetup, headRoom);
+  const noise = noiseLimitStops(facts, facts.subjectLevelStops);
+  const stops = Math.min(wanted, clipping, noise);
+  return { stops, limitedBy: stops >= wanted ? null : clipping <= noise ? 'clipping' : 'noise' };
+}
+
+function castStep(context: FrameContext, { fromReferenceStops, fromReferenceMired, look }: Aims): Correction | null {
+  const { cast, setup, plan } = context;
+  if (cast.mired === null) return null;
+  const toReference = fromReferenceStops !== null && fromReferenceMired !== null;
+  const toLook = !toReference && look?.cast !== null && look?.cast !== undefined && look.cast.verdict !== 'within';
+  const from = toReference ? fromReferenceMired : cast.mired + (toLook ? (look?.cast?.differenceMired ?? 0) : 0);
+  const fromDuv = toReference ? null : addKnown(cast.duv, toLook ? (look?.cast?.differenceDuv ?? null) : 0);
+  const mired = -from;
+  const duv = fromDuv === null || Math.abs(fromDuv) < LEAST_CAST.duv ? null : -fromDuv;
+  if (Math.abs(mired) < Math.max(LEAST_CAST.mired, cast.spreadMired) && duv === null) return null;
+  const name = toReference ? (plan.referenceFrame ?? '') : toLook ? `the look "${look?.look ?? ''}"` : setup.id;
+  const tint = duv === null ? '' : ` and ${Math.abs(duv).toFixed(4)} Duv ${duv < 0 ? 'pinker' : 'greener'}`;
+  return {
+    step: 'cast',
+    region: 'frame',
+    stops: null,
+    mired: rounded(mired, 1),
+    duv: rounded(duv, 4),
+    toward: toReference ? 'reference' : toLook ? 'look' : 'set-up',
+    limitedBy: null,
+    because: `Make it ${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tint} to match ${name}, its luminance unchanged.`,
+  };
+}
+
+const addKnown = (a: Unknown, b: Unknown): Unknown => (a === null || b === null ? null : a + b);
+
+function liftStep({ region, stops, limitedBy, because }: Lift): Correction {
+  return { step: 'lift', region, stops, mired: null, duv: null, toward: 'face', limitedBy, because };
+}
