@@ -49,7 +49,7 @@ export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Pr
   timer.lap('reduceMs');
   const found = options.findPeople ? await (await peopleFinder()).find(image) : [];
   timer.lap('findPeopleMs');
-  const { people, background, regions } = measurePeople(image, found, tone.response.uncertaintyStops);
+  const { people, background, regions } = measurePeople(image, found, tone.response);
   const measurement: FrameMeasurement = {
     schemaVersion: 1,
     measuringVersion: MEASURING_VERSION,

@@ -124,3 +124,32 @@ export function mapsTonesLocally(response: { source: string; uncertaintyStops: n
   const isCurve = response.source === 'assumed' || response.source === 'calibrated' || response.source === 'learned';
   return isCurve && response.uncertaintyStops >= LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS;
 }
+
+/** Half-width of an interval that holds 90 % of a normal distribution, in standard deviations: Phi^-1(0.95). */
+const HALF_WIDTH_90 = 1.645;
+/** A camera without any shoulder: a bare power law of the median slope that real brackets showed. */
+const NO_SHOULDER_SLOPE = 1.48;
+
+/**
+ * Standard uncertainty, in stops, of the difference between two levels read through a response.
+ *
+ * What is stated for one stop, times the difference. The assumed curve, moreover, undoes a shoulder that not every camera
+ * has: the brighter a level, the more it hangs on that. What a camera without any would give is taken for the edge of
+ * the 90 % interval.
+ */
+export function responseDoubtStops(
+  response: { source: string; uncertaintyStops: number },
+  levelAStops: number,
+  levelBStops: number,
+): number {
+  const each = response.uncertaintyStops * (levelAStops - levelBStops);
+  if (response.source !== 'assumed') return Math.abs(each);
+  return Math.hypot(each, (withoutShoulder(levelAStops) - withoutShoulder(levelBStops)) / HALF_WIDTH_90);
+}
+
+/** How much darker the same file value is to a camera without a shoulder, above mid-grey; 0 below. */
+function withoutShoulder(levelStops: number): number {
+  if (levelStops <= 0) return 0;
+  const file = ASSUMED_CAMERA_CURVE.toFile(MID_GREY * 2 ** levelStops);
+  return levelStops - Math.log2(file / MID_GREY) / NO_SHOULDER_SLOPE;
+}

@@ -1,3 +1,4 @@
+import type { ToneResponse } from '../../src/contracts/tone.js';
 import type { FoundPerson, Landmark, Point } from '../../worker/people/port.js';
 import type { WorkingImage } from '../../worker/measure/working-image.js';
 
@@ -9,6 +10,14 @@ export interface FigureColours {
   torso: readonly [number, number, number];
   wall: readonly [number, number, number];
 }
+
+/** Exact light: no camera curve stands between. */
+export const PLAIN_RESPONSE: ToneResponse = {
+  source: 'none',
+  slopeAtMid: 1,
+  uncertaintyStops: 0,
+  because: 'exact light',
+};
 
 export const FIGURE_WIDTH_PX = 240;
 export const FIGURE_HEIGHT_PX = 440;

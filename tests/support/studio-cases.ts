@@ -1,3 +1,4 @@
+import { PLAIN_RESPONSE } from './figures.js';
 import { measurePeople } from '../../worker/measure/people.js';
 import { createPeopleFinder } from '../../worker/people/finder.js';
 import { REGION_CODES } from '../../src/contracts/jobs.js';
@@ -77,7 +78,7 @@ export async function measureStudio(view: View, names: readonly string[] = studi
     const whole = await loadStudioRender(name);
     const render: StudioRender = view.crop ? cropRender(whole, view.crop) : whole;
     const image = workingImageOf(render, view);
-    const measured = measurePeople(image, await finder.find(image), 0);
+    const measured = measurePeople(image, await finder.find(image), PLAIN_RESPONSE);
     const person = measured.people.find((p) => p.main) ?? null;
     cases.push(caseOf(name, view, render, person, measured.regions));
   }

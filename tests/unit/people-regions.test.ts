@@ -1,3 +1,4 @@
+import { PLAIN_RESPONSE } from '../support/figures.js';
 import { describe, expect, it } from 'vitest';
 import { Person } from '../../src/contracts/people.js';
 import { REGION_CODES } from '../../src/contracts/jobs.js';
@@ -21,7 +22,7 @@ function figure(skin: Rgb, parts: Partial<FigureColours> = {}): FigureColours {
 
 function measure(colours: FigureColours, options?: Parameters<typeof paperDoll>[1]) {
   const { image, found } = paperDoll(colours, options);
-  return measurePeople(image, [found], 0);
+  return measurePeople(image, [found], PLAIN_RESPONSE);
 }
 
 describe('measurePeople on a figure of known light', () => {
@@ -94,7 +95,7 @@ describe('measurePeople on a figure of known light', () => {
       [aside.found, central.found],
       [central.found, aside.found],
     ]) {
-      const { people } = measurePeople(central.image, order, 0);
+      const { people } = measurePeople(central.image, order, PLAIN_RESPONSE);
       expect(people).toHaveLength(2);
       const main = people.filter((p) => p.main);
       expect(main).toHaveLength(1);
@@ -104,7 +105,7 @@ describe('measurePeople on a figure of known light', () => {
 
   it('takes the whole frame for background when nobody is there', () => {
     const { image } = paperDoll(figure(SKINS.fair!, { skin: WALL, hips: WALL, shins: WALL, torso: WALL }));
-    const { people, background, skinRgb } = measurePeople(image, [], 0);
+    const { people, background, skinRgb } = measurePeople(image, [], PLAIN_RESPONSE);
     expect(people).toEqual([]);
     expect(skinRgb).toBeNull();
     expect(background.share).toBe(1);

@@ -1,10 +1,14 @@
 import type { Face } from '../../src/contracts/people.js';
+import type { ToneResponse } from '../../src/contracts/tone.js';
 import type { FoundPerson } from '../people/port.js';
 import { chromaticityOf } from './region-chroma.js';
 import type { FaceRegion } from './region-face.js';
 import { outlineOf } from './region-outline.js';
 import { clippedShareOver, meanRgbOver } from './region-pixels.js';
+import { restoredLight, type RestoredLight } from './region-restored.js';
 import { codesDoubtStops, LOST_SHARE, skinLevelOf, type SkinLevel } from './region-skin-level.js';
+import { HALF_WIDTH_90 } from './people-light.js';
+import { responseDoubtStops } from '../../src/photometry/tone-response.js';
 import { linearFromLevelStops } from '../../src/photometry/stops.js';
 import type { WorkingImage } from './working-image.js';
 
@@ -22,10 +26,12 @@ export function measureFace(
   image: WorkingImage,
   region: FaceRegion,
   found: NonNullable<FoundPerson['face']>,
+  toneResponse: ToneResponse,
 ): MeasuredFace {
   const { widthPx, heightPx } = image;
-  const skin = skinLevelOf(image, region.skin, region.core);
-  const sides = sidesOf(image, region);
+  const light = restoredLight(image, region.skin);
+  const skin = skinLevelOf(image, light, region.skin, region.core);
+  const sides = sidesOf(image, light, region, toneResponse);
   const limits = [...(sides.limit === null ? [] : [sides.limit])];
   if (skin.isAtLeast && skin.levelStops !== null) {
     const share = Math.round(100 * skin.lostShare);
@@ -61,18 +67,24 @@ const NO_SIDES: Sides = {
 };
 
 /** Both sides' levels, or nulls with the bound that is left where the bright one is clipped or the dark one has no codes. */
-function sidesOf(image: WorkingImage, region: FaceRegion): { measured: Sides; limit: string | null } {
-  const left = skinLevelOf(image, region.left, region.left);
-  const right = skinLevelOf(image, region.right, region.right);
+function sidesOf(
+  image: WorkingImage,
+  light: RestoredLight,
+  region: FaceRegion,
+  toneResponse: ToneResponse,
+): { measured: Sides; limit: string | null } {
+  const left = skinLevelOf(image, light, region.left, region.left);
+  const right = skinLevelOf(image, light, region.right, region.right);
   if (left.levelStops === null || right.levelStops === null) return { measured: NO_SIDES, limit: null };
   const leftIsBright = left.levelStops >= right.levelStops;
   const bright = leftIsBright ? left : right;
   const darkSideLevelStops = leftIsBright ? right.levelStops : left.levelStops;
   const brightSideLevelStops = leftIsBright ? left.levelStops : right.levelStops;
   const sideToSideStops = brightSideLevelStops - darkSideLevelStops;
+  const doubt = responseDoubtStops(toneResponse, brightSideLevelStops, darkSideLevelStops);
   const clipped = bright.lostShare > LOST_SHARE.useless;
   const codes = codesDoubtStops(image, linearFromLevelStops(darkSideLevelStops)) > LARGEST_CODES_DOUBT_STOPS;
-  const told = `side to side is at least ${sideToSideStops.toFixed(1)} stops`;
+  const told = `side to side is at least ${Math.max(0, sideToSideStops - HALF_WIDTH_90 * doubt).toFixed(1)} stops`;
   const limit = clipped
     ? `bright side of the face clipped (${Math.round(100 * bright.lostShare)} % of its skin): ${told}`
     : codes

@@ -1,3 +1,5 @@
+import type { ToneResponse } from '../../src/contracts/tone.js';
+import { responseDoubtStops } from '../../src/photometry/tone-response.js';
 import type { LowerBody } from '../../src/contracts/people.js';
 import { LOST_SHARE, type SkinLevel } from './region-skin-level.js';
 
@@ -32,8 +34,7 @@ export interface LightEvidence {
   /** From the face's middle to the middle of the bare skin, and to the middle of the whole lower body, in pixels. */
   faceToSkinPx: number;
   faceToLowerBodyPx: number;
-  /** Standard uncertainty of one stop of difference, from the tone response. */
-  toneUncertaintyStops: number;
+  toneResponse: ToneResponse;
 }
 
 export interface LightDifference {
@@ -49,14 +50,14 @@ export interface LightDifference {
  * root sum of squares of
  *
  * - the skins' own difference, 0.3 stop (above);
- * - the tone response's uncertainty a stop, times the difference;
+ * - the tone response's doubt about the difference of the two levels (`responseDoubtStops`);
  * - coverage: bare shins stand farther from the light than covered thighs. The interval is to hold the light's
  *   difference to the whole lower body too, which with light falling off evenly is smaller in proportion to its distance;
  * - of either skin, what which part of it shows, where it ends, rounding to codes and lost highlights could move
  *   (`SkinDoubt`).
  *
  * With more than a quarter of either skin past the top of the file there is no difference, only a bound, which
- * `limit` names.
+ * `limit` names, less the tone response's part of the interval.
  */
 export function faceToLowerBodyLight(basis: Basis, evidence: LightEvidence): LightDifference {
   const { face, legSkin } = evidence;
@@ -64,11 +65,13 @@ export function faceToLowerBodyLight(basis: Basis, evidence: LightEvidence): Lig
     return { stops: null, uncertaintyStops: null, limit: null };
   }
   const stops = face.levelStops - legSkin.levelStops;
+  const tone = responseDoubtStops(evidence.toneResponse, face.levelStops, legSkin.levelStops);
   const useless = Math.max(face.lostShare, legSkin.lostShare) > LOST_SHARE.useless;
-  if (useless) return { stops: null, uncertaintyStops: null, limit: boundOf(stops, face, legSkin) };
+  if (useless)
+    return { stops: null, uncertaintyStops: null, limit: boundOf(stops, HALF_WIDTH_90 * tone, face, legSkin) };
   const sigma = Math.hypot(
     FACE_TO_LEG_SKIN_SIGMA_STOPS,
-    evidence.toneUncertaintyStops * stops,
+    tone,
     stops * (1 - evidence.faceToLowerBodyPx / Math.max(1, evidence.faceToSkinPx)),
     ...doubtsOf(face),
     ...doubtsOf(legSkin),
@@ -80,11 +83,11 @@ function doubtsOf({ doubt }: SkinLevel): number[] {
   return [doubt.samplingStops, doubt.maskStops, doubt.codesStops, doubt.lostStops];
 }
 
-function boundOf(stops: number, face: SkinLevel, legSkin: SkinLevel): string {
+function boundOf(stops: number, slackStops: number, face: SkinLevel, legSkin: SkinLevel): string {
   const share = (skin: SkinLevel) => `${Math.round(100 * skin.lostShare)} % of its skin`;
   if (!legSkin.isAtLeast)
-    return `face clipped (${share(face)}): face minus leg skin is at least ${stops.toFixed(1)} stops`;
+    return `face clipped (${share(face)}): face minus leg skin is at least ${(stops - slackStops).toFixed(1)} stops`;
   if (!face.isAtLeast)
-    return `legs clipped (${share(legSkin)}): face minus leg skin is at most ${stops.toFixed(1)} stops`;
+    return `legs clipped (${share(legSkin)}): face minus leg skin is at most ${(stops + slackStops).toFixed(1)} stops`;
   return `face and legs clipped (${share(face)}, ${share(legSkin)}): no difference of light between them can be told`;
 }

@@ -1,4 +1,5 @@
 import type { Appearance, Background, Person } from '../../src/contracts/people.js';
+import type { ToneResponse } from '../../src/contracts/tone.js';
 import { REGION_CODES } from '../../src/contracts/jobs.js';
 import type { FoundPerson } from '../people/port.js';
 import { measureFace, type MeasuredFace } from './people-face.js';
@@ -55,13 +56,13 @@ interface Regions {
  *
  * @param image the working image; its linear planes hold light with the tone response undone
  * @param found from the people finder on the same image, in pixels of it
- * @param toneUncertaintyStops standard uncertainty of one stop of difference, from the tone response
+ * @param toneResponse what was undone, for its uncertainty
  * @returns people ordered by area, largest first (ties: as found); all coordinates as shares of the frame
  */
 export function measurePeople(
   image: WorkingImage,
   found: readonly FoundPerson[],
-  toneUncertaintyStops: number,
+  toneResponse: ToneResponse,
 ): MeasuredPeople {
   const owners = ownersOf(found, image.widthPx, image.heightPx);
   const owned = found.map(() => new PixelList());
@@ -71,7 +72,7 @@ export function measurePeople(
     .sort((a, b) => b.areaPx - a.areaPx || a.index - b.index);
   const main = mainOf(all, image);
   const background = backgroundPixelsOf(image, found, owners, main?.pixels ?? new Int32Array(0));
-  const people = all.map((regions) => personOf(image, regions, regions === main, toneUncertaintyStops));
+  const people = all.map((regions) => personOf(image, regions, regions === main, toneResponse));
   const skinRgb = main?.face ? meanRgbOver(image, main.face.skin) : null;
   const backgroundRgb = meanRgbOver(image, background);
   const backgroundLevel = regionLevelStops(image, background);
@@ -132,16 +133,17 @@ function mainOf(all: readonly Regions[], image: WorkingImage): Regions | null {
   return best;
 }
 
-function personOf(image: WorkingImage, regions: Regions, main: boolean, toneUncertaintyStops: number): Person {
+function personOf(image: WorkingImage, regions: Regions, main: boolean, toneResponse: ToneResponse): Person {
   const { widthPx, heightPx } = image;
   const { bounds, lowerBody } = regions;
-  const measuredFace = regions.face && regions.found.face ? measureFace(image, regions.face, regions.found.face) : null;
+  const measuredFace =
+    regions.face && regions.found.face ? measureFace(image, regions.face, regions.found.face, toneResponse) : null;
   const face = measuredFace?.face ?? null;
   const lower = lowerBody?.measured ?? null;
   const basis = lower && lowerBody ? basisOf(lower, lowerBody.skin.length) : null;
   const light =
     measuredFace && regions.face && lowerBody && basis
-      ? faceToLowerBodyLight(basis, lightEvidence(image, measuredFace, regions.face, lowerBody, toneUncertaintyStops))
+      ? faceToLowerBodyLight(basis, lightEvidence(image, measuredFace, regions.face, lowerBody, toneResponse))
       : { stops: null, uncertaintyStops: null, limit: null };
   const torsoLevelStops = regionLevelStops(image, regions.torso, 0.01);
   return {
@@ -172,7 +174,7 @@ function lightEvidence(
   { skin }: MeasuredFace,
   face: FaceRegion,
   lowerBody: LowerBodyRegion,
-  toneUncertaintyStops: number,
+  toneResponse: ToneResponse,
 ): LightEvidence {
   const from = face.frame.centre;
   const distanceTo = (pixels: Pixels) => {
@@ -184,7 +186,7 @@ function lightEvidence(
     legSkin: lowerBody.skinLevel,
     faceToSkinPx: distanceTo(lowerBody.skin),
     faceToLowerBodyPx: distanceTo(lowerBody.legs.pixels),
-    toneUncertaintyStops,
+    toneResponse,
   };
 }
 

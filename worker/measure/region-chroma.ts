@@ -15,6 +15,8 @@ export interface RegionColour {
   bg: Float32Array;
   /** log2 of smoothed luminance. */
   logY: Float32Array;
+  /** How far rounding to codes alone may move `rg` or `bg`, in stops: half a code of the weakest channel. */
+  codesStops: Float32Array;
 }
 
 /** Below this a channel of light is noise; keeps the logarithms finite. */
@@ -36,6 +38,7 @@ export function smoothedColour(image: WorkingImage, pixels: Pixels, radiusPx: nu
     rg: new Float32Array(pixels.length),
     bg: new Float32Array(pixels.length),
     logY: new Float32Array(pixels.length),
+    codesStops: new Float32Array(pixels.length),
   };
   if (pixels.length === 0) return out;
   const { x0, y0, x1, y1 } = boundsOf(pixels, image.widthPx, image.heightPx);
@@ -84,6 +87,8 @@ export function smoothedColour(image: WorkingImage, pixels: Pixels, radiusPx: nu
     const logBlue = Math.log2(Math.max(FLOOR_LINEAR, m[6] * r + m[7] * g + m[8] * b));
     out.rg[k] = logRed - logGreen;
     out.bg[k] = logBlue - logGreen;
+    const weakest = Math.max(FLOOR_LINEAR, Math.min(r, g, b));
+    out.codesStops[k] = Math.log2(1 + (0.5 * image.fileScale.codeStepLinear(weakest)) / weakest);
     out.logY[k] = Math.log2(
       Math.max(FLOOR_LINEAR, image.rgbToXyz[3]! * r + image.rgbToXyz[4]! * g + image.rgbToXyz[5]! * b),
     );

@@ -61,7 +61,10 @@ export function skinOfFace(
     const cheek = cheekLogY[column[k]!] ?? null;
     const lessColour = rg - colour.rg[k]! + colour.bg[k]! - bg > 0;
     const hair = belowEyes[k]! < 0 && cheek !== null && colour.logY[k]! < cheek - HAIR_STOPS && lessColour;
-    if (hair || Math.abs(colour.rg[k]! - rg) > reachRg || Math.abs(colour.bg[k]! - bg) > reachBg) isSkin[k] = 0;
+    // In the dark whole codes are far apart: what they alone can do to a colour does not make it another.
+    const codes = colour.codesStops[k]!;
+    const isOther = Math.abs(colour.rg[k]! - rg) > reachRg + codes || Math.abs(colour.bg[k]! - bg) > reachBg + codes;
+    if (hair || isOther) isSkin[k] = 0;
   }
   return { isSkin, chroma: { rg, bg } };
 }

@@ -5,6 +5,7 @@ import { legSkinOf } from './region-leg-skin.js';
 import { LEG_PARTS, legPixelsOf, type LegPixels } from './region-limbs.js';
 import { outlineOf } from './region-outline.js';
 import { clippedShareOver, MIN_PIXELS, pixelsWhere, regionLevelStops, type Pixels } from './region-pixels.js';
+import { restoredLight } from './region-restored.js';
 import { skinLevelOf, type SkinLevel } from './region-skin-level.js';
 import type { WorkingImage } from './working-image.js';
 
@@ -32,7 +33,7 @@ export function lowerBodyOf(
   if (!legs || legs.pixels.length < MIN_PIXELS) return null;
   const isSkin = legSkinOf(image, legs, faceSkin);
   const skin = pixelsWhere(legs.pixels, (k) => isSkin[k] === 1);
-  const skinLevel = skinLevelOf(image, skin, coreOf(legs, isSkin));
+  const skinLevel = skinLevelOf(image, restoredLight(image, skin), skin, coreOf(legs, isSkin));
   const cloth = pixelsWhere(legs.pixels, (k) => isSkin[k] === 0);
   const parts = legs.partsSeen.map((part) => {
     const code = LEG_PARTS.indexOf(part);

@@ -9,8 +9,8 @@ const GREEN_AT_TOP_SHARE = 0.95;
 export interface RestoredLight {
   /** height x width; differs from the image's luminance only inside the region. */
   linearY: Float32Array;
-  /** In the order of the region's pixels: 1 where the light is past the top of the file and only a lower bound is known. */
-  lost: Uint8Array;
+  /** height x width: 1 where the light is past the top of the file and only a lower bound is known. Null: nowhere. */
+  lost: Uint8Array | null;
 }
 
 /**
@@ -20,17 +20,16 @@ export interface RestoredLight {
  * restored. With no skin unclipped nothing is restored and all that is clipped is lost.
  */
 export function restoredLight(image: WorkingImage, pixels: Pixels): RestoredLight {
-  const lost = new Uint8Array(pixels.length);
   const { linearRgb, clippedShare, rgbToXyz, fileScale } = image;
-  if (!pixels.some((i) => clippedShare[i]! > 0)) return { linearY: image.linearY, lost };
+  if (!pixels.some((i) => clippedShare[i]! > 0)) return { linearY: image.linearY, lost: null };
   const linearY = image.linearY.slice();
+  const lost = new Uint8Array(linearY.length);
   const ratios = ratiosToGreen(image, pixels);
   const greenTop = GREEN_AT_TOP_SHARE * fileScale.topLinear[1];
-  for (let k = 0; k < pixels.length; k++) {
-    const i = pixels[k]!;
+  for (const i of pixels) {
     if (clippedShare[i]! === 0) continue;
     const green = linearRgb[i * 3 + 1]!;
-    if (ratios === null || green >= greenTop) lost[k] = 1;
+    if (ratios === null || green >= greenTop) lost[i] = 1;
     if (ratios === null) continue;
     const red = Math.max(linearRgb[i * 3]!, ratios.red * green);
     const blue = Math.max(linearRgb[i * 3 + 2]!, ratios.blue * green);
@@ -50,7 +49,8 @@ function ratiosToGreen(image: WorkingImage, pixels: Pixels): { red: number; blue
   return { red: ratio(0), blue: ratio(2) };
 }
 
-/** Share of a region that is lost; 0 for an empty region. */
-export function lostShareOf(light: RestoredLight): number {
-  return light.lost.length === 0 ? 0 : light.lost.reduce((sum, lost) => sum + lost, 0) / light.lost.length;
+/** Share of a region, or of a part of it, that is lost; 0 when empty. */
+export function lostShareOf({ lost }: RestoredLight, pixels: Pixels): number {
+  if (lost === null || pixels.length === 0) return 0;
+  return pixels.reduce((sum, i) => sum + lost[i]!, 0) / pixels.length;
 }

@@ -1,6 +1,6 @@
 import { levelStopsFromLinear } from '../../src/photometry/stops.js';
 import { MIN_PIXELS, trimmedMeanOver, TRIM_SHARE, type Pixels } from './region-pixels.js';
-import { lostShareOf, restoredLight } from './region-restored.js';
+import { lostShareOf, type RestoredLight } from './region-restored.js';
 import type { WorkingImage } from './working-image.js';
 
 /**
@@ -42,11 +42,11 @@ const NONE: SkinDoubt = { samplingStops: 0, maskStops: 0, codesStops: 0, lostSto
 
 /**
  * Level of a skin region: trimmed mean of its luminance with clipped red and blue restored, and its doubts.
+ * @param light of the same region, or of one that it is part of
  * @param core the inner part of the same region
  */
-export function skinLevelOf(image: WorkingImage, pixels: Pixels, core: Pixels): SkinLevel {
-  const light = restoredLight(image, pixels);
-  const lostShare = lostShareOf(light);
+export function skinLevelOf(image: WorkingImage, light: RestoredLight, pixels: Pixels, core: Pixels): SkinLevel {
+  const lostShare = lostShareOf(light, pixels);
   const isAtLeast = lostShare > LOST_SHARE.bound;
   const mean = pixels.length < MIN_PIXELS ? null : trimmedMeanOver(light.linearY, pixels, TRIM_SHARE);
   const levelStops = mean === null ? null : levelStopsFromLinear(mean);

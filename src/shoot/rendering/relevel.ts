@@ -1,5 +1,6 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
 import type { Face, LowerBody, Person } from '../../contracts/people.js';
+import { responseDoubtStops } from '../../photometry/tone-response.js';
 import type { ToneResponse } from '../../contracts/tone.js';
 
 /**
@@ -35,9 +36,7 @@ export function relevel(
       logAverageLevelStops: light(tone.logAverageLevelStops),
       meanLevelStops: level(tone.meanLevelStops),
     },
-    people: measurement.people.map((person) =>
-      relevelPerson(person, level, measurement.toneResponse.uncertaintyStops, toneResponse.uncertaintyStops),
-    ),
+    people: measurement.people.map((person) => relevelPerson(person, level, measurement.toneResponse, toneResponse)),
     background: {
       ...background,
       levelStops: level(background.levelStops),
@@ -48,7 +47,7 @@ export function relevel(
 
 type LevelMap = (stops: number | null) => number | null;
 
-function relevelPerson(person: Person, level: LevelMap, uncertaintyBefore: number, uncertaintyAfter: number): Person {
+function relevelPerson(person: Person, level: LevelMap, before: ToneResponse, after: ToneResponse): Person {
   const { face, lowerBody, appearance } = person;
   const moved = {
     face: face && relevelFace(face, level),
@@ -65,7 +64,7 @@ function relevelPerson(person: Person, level: LevelMap, uncertaintyBefore: numbe
     bodyLevelStops: level(person.bodyLevelStops),
     faceToLowerBodyStops: minus(faceLevel, moved.lowerBody?.levelStops ?? null),
     faceToLowerBodyLightStops: light,
-    faceToLowerBodyLightUncertaintyStops: withOtherResponse(person, light, uncertaintyBefore, uncertaintyAfter),
+    faceToLowerBodyLightUncertaintyStops: withOtherResponse(person, moved, before, after),
     profile: person.profile.map((p) => ({ ...p, levelStops: level(p.levelStops) })),
     appearance: {
       ...appearance,
@@ -87,11 +86,19 @@ function withShift(person: Person, skinDifferenceStops: number | null): number |
 const HALF_WIDTH_90 = 1.645;
 
 /** The light difference's interval with the old response's part taken out and the new one's put in. */
-function withOtherResponse(person: Person, light: number | null, before: number, after: number): number | null {
+function withOtherResponse(
+  person: Person,
+  moved: Pick<Person, 'face' | 'lowerBody'>,
+  before: ToneResponse,
+  after: ToneResponse,
+): number | null {
   const width = person.faceToLowerBodyLightUncertaintyStops;
-  if (width === null || light === null || person.faceToLowerBodyLightStops === null) return width;
-  const old = HALF_WIDTH_90 * before * person.faceToLowerBodyLightStops;
-  return Math.hypot(Math.sqrt(Math.max(0, width * width - old * old)), HALF_WIDTH_90 * after * light);
+  const part = ({ face, lowerBody }: Pick<Person, 'face' | 'lowerBody'>, response: ToneResponse) => {
+    const [a, b] = [face?.levelStops ?? null, lowerBody?.skinLevelStops ?? null];
+    return a === null || b === null ? 0 : HALF_WIDTH_90 * responseDoubtStops(response, a, b);
+  };
+  if (width === null) return null;
+  return Math.hypot(Math.sqrt(Math.max(0, width ** 2 - part(person, before) ** 2)), part(moved, after));
 }
 
 function relevelFace(face: Face, level: LevelMap): Face {
