@@ -4,6 +4,7 @@ import { pathToFileURL } from 'node:url';
 import type { Logger } from 'pino';
 import { createApp } from './api/app.js';
 import type { AppDeps } from './api/deps.js';
+import { Metrics } from './api/metrics.js';
 import { ProgressByVersion } from './api/progress.js';
 import { describe, recordOutcomes } from './api/record-outcomes.js';
 import { measuringOptionsOf } from './api/requests.js';
@@ -106,6 +107,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
   });
   const events = new ShootEvents(records.changes);
   const progress = new ProgressByVersion(store);
+  const metrics = new Metrics({ store, queue });
   const deps: AppDeps = {
     config,
     store,
@@ -115,6 +117,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
     progress,
     calibrations,
     judge: judgeShoot,
+    metrics,
     log,
     shuttingDown: stop.signal,
   };

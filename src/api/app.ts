@@ -8,6 +8,7 @@ import { eventRoutes } from './events.js';
 import { frameRoutes } from './frames.js';
 import { healthRoutes, problemRoutes } from './health.js';
 import { internalFrameRoutes } from './internal-frames.js';
+import { metricsRoutes } from './metrics.js';
 import { openApiRoutes } from './openapi.js';
 import { problemHandler } from './problem.js';
 import { reportRoutes } from './report.js';
@@ -65,7 +66,7 @@ export function createApp(deps: AppDeps): Express {
   app.disable('x-powered-by');
   app.set('etag', false);
   app.set('query parser', 'simple');
-  app.use(requestLog(deps));
+  app.use(requestLog(deps), deps.metrics.requests());
   app.use(
     helmet({
       contentSecurityPolicy: { useDefaults: false, directives: { defaultSrc: ["'none'"], frameAncestors: ["'none'"] } },
@@ -78,6 +79,7 @@ export function createApp(deps: AppDeps): Express {
   healthRoutes(open, deps);
   problemRoutes(open);
   openApiRoutes(open, VERSION);
+  metricsRoutes(open, deps);
   app.use(open);
 
   const forWorkers = Router({ caseSensitive: true });

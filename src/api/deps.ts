@@ -5,6 +5,7 @@ import type { ShootReport } from '../contracts/report.js';
 import type { FrameQueue } from '../queue/port.js';
 import type { JudgeInput } from '../shoot/input.js';
 import type { FrameFiles, ShootStore } from '../store/port.js';
+import type { Metrics } from './metrics.js';
 import type { ProgressByVersion } from './progress.js';
 import type { ShootEvents } from './shoot-events.js';
 
@@ -19,6 +20,7 @@ export interface AppDeps {
   /** Cameras whose tone response is known; read at start. */
   calibrations: readonly CameraCalibration[];
   judge(input: JudgeInput): ShootReport;
+  metrics: Metrics;
   log: Logger;
   /** Aborted when the service begins to shut down: no new work, and what waits ends. */
   shuttingDown: AbortSignal;

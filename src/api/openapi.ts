@@ -218,6 +218,13 @@ const ROUTES: RouteConfig[] = [
   },
   {
     method: 'get',
+    path: '/metrics',
+    operationId: 'getMetrics',
+    summary: 'Numbers for monitoring, in the text format of Prometheus; METRICS_TOKEN opens this and nothing else',
+    responses: { 200: { description: 'as of now', content: text('text/plain') }, ...problems() },
+  },
+  {
+    method: 'get',
     path: '/problems/{code}',
     operationId: 'getProblemKind',
     summary: 'What the type of a problem means',

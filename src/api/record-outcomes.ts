@@ -3,6 +3,7 @@ import { FrameMeasurement } from '../contracts/measurement.js';
 import { StopledgerError } from '../errors.js';
 import type { FrameQueueEvents, MeasureOutcome } from '../queue/port.js';
 import type { FrameFiles, ShootStore } from '../store/port.js';
+import type { Metrics } from './metrics.js';
 import type { ShootEvents } from './shoot-events.js';
 
 /**
@@ -13,9 +14,10 @@ export function recordOutcomes(parts: {
   store: ShootStore;
   files: FrameFiles;
   events: ShootEvents;
+  metrics: Pick<Metrics, 'outcome'>;
   log: Logger;
 }): FrameQueueEvents {
-  const { store, files, events, log } = parts;
+  const { store, files, events, metrics, log } = parts;
 
   async function record(outcome: MeasureOutcome): Promise<void> {
     const { shootId, frameName, sha256 } = outcome.job;
@@ -23,6 +25,7 @@ export function recordOutcomes(parts: {
       if (await store.storeFailure(shootId, frameName, outcome.failure)) {
         log.warn({ shootId, frameName, ...outcome.failure, attempts: outcome.attempts }, 'frame failed');
         events.frame(shootId, frameName, 'failed', outcome.failure);
+        metrics.outcome(null);
       }
       return;
     }
@@ -38,6 +41,7 @@ export function recordOutcomes(parts: {
     if (await store.storeMeasurement(shootId, frameName, checked.data)) {
       log.info({ shootId, frameName, attempts: outcome.attempts, ...outcome.measuredBy }, 'frame measured');
       events.frame(shootId, frameName, 'measured');
+      metrics.outcome(checked.data);
     } else if ((await store.getShoot(shootId)) === null) {
       // Deleted while its pictures were written.
       await files.deleteShoot(shootId);

@@ -219,6 +219,8 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
       return { waiting: of('wait') + of('prioritized') + of('delayed'), running: of('active') };
     },
 
+    workers: () => queue.getWorkersCount(),
+
     async close(deadlineMs) {
       const deadline = performance.now() + deadlineMs;
       closed = true;

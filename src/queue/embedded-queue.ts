@@ -137,6 +137,8 @@ export function createEmbeddedQueue(options: EmbeddedQueueOptions): FrameQueue {
       return { waiting: line.size, running: running.size };
     },
 
+    workers: () => Promise.resolve(pool.workers),
+
     async close(deadlineMs) {
       closed = true;
       const timer = setTimeout(() => {

@@ -34,6 +34,8 @@ export interface FrameQueue {
   /** Forget waiting jobs of a shoot; running ones end and their outcome is dropped. */
   dropShoot(shootId: string): Promise<void>;
   counts(): Promise<{ waiting: number; running: number }>;
+  /** Workers there are now: of this process, or of all that take frames from the same queue. */
+  workers(): Promise<number>;
   /** Take no more, end what runs within `deadlineMs` or hand it back by `onReleased`. */
   close(deadlineMs: number): Promise<void>;
 }

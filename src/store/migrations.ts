@@ -1,6 +1,6 @@
 import { type Kysely, type Migration, Migrator, sql } from 'kysely';
 import { StopledgerError } from '../errors.js';
-import { type Tables, UNFINISHED } from './tables.js';
+import { FAILED, type Tables, UNFINISHED } from './tables.js';
 
 export type Database = 'sqlite' | 'postgres';
 
@@ -44,10 +44,18 @@ const unfinished: Migration = {
   },
 };
 
+/** Few among many: counted for whoever watches the service. */
+const failed: Migration = {
+  async up(db: Kysely<unknown>): Promise<void> {
+    await sql`create index frames_failed on frames (shoot_id, name) where ${FAILED}`.execute(db);
+  },
+};
+
 /** Applied in order of their names; one that has been released is never changed. */
 const migrationsFor = (database: Database): Record<string, Migration> => ({
   '0001-shoots-and-frames': first(database),
   '0002-unfinished-frames': unfinished,
+  '0003-failed-frames': failed,
 });
 
 /**

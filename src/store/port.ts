@@ -86,7 +86,16 @@ export interface ShootStore {
    * most `limit`. Costs no more however many frames are done.
    */
   listUnfinished(after: FrameRecord | null, limit: number): Promise<FrameRecord[]>;
+  /** For whoever watches the service; the same from every process that shares the store. */
+  overview(): Promise<StoreOverview>;
   close(): Promise<void>;
+}
+
+export interface StoreOverview {
+  /** Frames of all shoots by state. */
+  frames: Record<FrameState, number>;
+  /** When the frame came that has waited longest to be taken up; null when none waits. */
+  oldestReceivedAt: string | null;
 }
 
 export interface NewFrame {

@@ -2,6 +2,7 @@ import type { ExpressionBuilder, Kysely, Transaction } from 'kysely';
 import type { FrameState } from '../contracts/api.js';
 import { addFrame } from './add-frame.js';
 import { GroupCommit, type GroupCommitOptions } from './group-commit.js';
+import { overviewOf } from './overview.js';
 import type { FrameRecord, MeasuredFrameRecord, ShootStore } from './port.js';
 import { FRAME_COLUMNS, frameFromRow, measuredFrameFromRow, shootFromRow } from './rows.js';
 import { type Tables, UNFINISHED } from './tables.js';
@@ -190,6 +191,8 @@ export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<
       const rows = await page.orderBy('received_at').orderBy('shoot_id').orderBy('name').limit(limit).execute();
       return rows.map((row): FrameRecord => frameFromRow(row));
     },
+
+    overview: () => overviewOf(db),
 
     async close() {
       await commits.idle();

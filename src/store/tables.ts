@@ -13,6 +13,9 @@ export interface Tables {
 /** Frames without an outcome; as text and not with parameters, so that both databases know the index made for it. */
 export const UNFINISHED = sql<SqlBool>`state in ('received', 'measuring')`;
 
+/** Frames that could not be measured; a text for the same reason. */
+export const FAILED = sql<SqlBool>`state = 'failed'`;
+
 type Whole = ColumnType<number | string, number | string, number | string>;
 
 export interface ShootRow {

@@ -32,6 +32,7 @@ function withKnownErrors(store: ShootStore): ShootStore {
     storeFailure: (shootId, name, failure) => known(store.storeFailure(shootId, name, failure)),
     requeueUnfinished: (maxAttempts) => known(store.requeueUnfinished(maxAttempts)),
     listUnfinished: (after, limit) => known(store.listUnfinished(after, limit)),
+    overview: () => known(store.overview()),
     close: () => known(store.close()),
   };
 }
