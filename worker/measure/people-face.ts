@@ -1,15 +1,15 @@
 import type { Face } from '../../src/contracts/people.js';
 import type { ToneResponse } from '../../src/contracts/tone.js';
+import { linearFromLevelStops } from '../../src/photometry/stops.js';
+import { responseDoubtStops } from '../../src/photometry/tone-response.js';
 import type { FoundPerson } from '../people/port.js';
+import { HALF_WIDTH_90 } from './people-light.js';
 import { chromaticityOf } from './region-chroma.js';
 import type { FaceRegion } from './region-face.js';
 import { outlineOf } from './region-outline.js';
 import { clippedShareOver, meanRgbOver } from './region-pixels.js';
 import { restoredLight, type RestoredLight } from './region-restored.js';
 import { codesDoubtStops, LOST_SHARE, skinLevelOf, type SkinLevel } from './region-skin-level.js';
-import { HALF_WIDTH_90 } from './people-light.js';
-import { responseDoubtStops } from '../../src/photometry/tone-response.js';
-import { linearFromLevelStops } from '../../src/photometry/stops.js';
 import type { WorkingImage } from './working-image.js';
 
 /** The dark side of a face is not told where rounding to codes alone makes it as uncertain as this: under about one and a half codes. */
@@ -66,7 +66,7 @@ const NO_SIDES: Sides = {
   brightSide: null,
 };
 
-/** Both sides' levels, or nulls with the bound that is left where the bright one is clipped or the dark one has no codes. */
+/** Both sides' levels and their difference; in place of the difference the bound that is left where the bright one is clipped or the dark one has no codes. */
 function sidesOf(
   image: WorkingImage,
   light: RestoredLight,
@@ -81,13 +81,13 @@ function sidesOf(
   const darkSideLevelStops = leftIsBright ? right.levelStops : left.levelStops;
   const brightSideLevelStops = leftIsBright ? left.levelStops : right.levelStops;
   const sideToSideStops = brightSideLevelStops - darkSideLevelStops;
-  const doubt = responseDoubtStops(toneResponse, brightSideLevelStops, darkSideLevelStops);
   const clipped = bright.lostShare > LOST_SHARE.useless;
-  const codes = codesDoubtStops(image, linearFromLevelStops(darkSideLevelStops)) > LARGEST_CODES_DOUBT_STOPS;
+  const codesStops = codesDoubtStops(image, linearFromLevelStops(darkSideLevelStops));
+  const doubt = Math.hypot(responseDoubtStops(toneResponse, brightSideLevelStops, darkSideLevelStops), codesStops);
   const told = `side to side is at least ${Math.max(0, sideToSideStops - HALF_WIDTH_90 * doubt).toFixed(1)} stops`;
   const limit = clipped
     ? `bright side of the face clipped (${Math.round(100 * bright.lostShare)} % of its skin): ${told}`
-    : codes
+    : codesStops > LARGEST_CODES_DOUBT_STOPS
       ? `dark side of the face within the last codes of the file: ${told}`
       : null;
   return {
