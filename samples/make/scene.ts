@@ -16,6 +16,8 @@ export interface SceneOptions {
   lowFillStops: number;
   /** A second lamp: another render of the same figure added at so many stops; null: one lamp. */
   secondLight: { light: string; stops: number } | null;
+  /** A light on the wall alone, against the wall as rendered, in stops; left out: 0. Truth of the figure is unchanged. */
+  wallStops?: number;
 }
 
 export interface Scene {
@@ -73,6 +75,7 @@ export async function buildScene(renderName: string, options: SceneOptions): Pro
       lampGain = luminance(wallColour(await loadRender(`${REFERENCE_FIGURE}-${render.light}`))) / luminance(painted);
     }
   }
+  const onWall = 2 ** (options.wallStops ?? 0);
   const second = options.secondLight && (await loadRender(`${render.figure}-${options.secondLight.light}`));
   const secondGain = options.secondLight === null ? 0 : 2 ** options.secondLight.stops;
   const linearRgb = new Float32Array(render.linearRgb.length);
@@ -89,7 +92,7 @@ export async function buildScene(renderName: string, options: SceneOptions): Pro
         linearRgb[p * 3 + c] =
           ((render.linearRgb[p * 3 + c] ?? 0) + secondGain * (second?.linearRgb[p * 3 + c] ?? 0)) *
           gain *
-          (1 + wall * ((paint[c] ?? 1) - 1));
+          (1 + wall * (onWall * (paint[c] ?? 1) - 1));
       }
     }
   }

@@ -41,6 +41,8 @@ export interface ExifSpec {
   /** Exif Flash, tag 9209: 9 fired, forced on. */
   flash: number;
   serial: string;
+  /** Exif ExposureProgram: 1 manual (where left out), 3 aperture priority. */
+  exposureProgram?: 1 | 3;
 }
 
 export interface RenderedFrame {
@@ -102,7 +104,7 @@ async function encode(codes: Uint8Array, spec: FrameSpec): Promise<Buffer> {
     dateTimeOriginal: spec.exif.dateTimeOriginal,
     subSecTimeOriginal: spec.exif.subSecTimeOriginal,
     offsetTimeOriginal: spec.exif.offsetTimeOriginal,
-    exposureProgram: 1,
+    exposureProgram: spec.exif.exposureProgram ?? 1,
     meteringMode: 3,
     whiteBalance: 1,
     widthPx: stored.info.width,
