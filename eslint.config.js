@@ -2,7 +2,7 @@ import js from '@eslint/js';
 import tseslint from 'typescript-eslint';
 
 export default tseslint.config(
-  { ignores: ['dist/', 'node_modules/', 'coverage/', 'samples/shoot/', 'out/', 'data/'] },
+  { ignores: ['dist/', 'node_modules/', 'coverage/', 'samples/shoot/', 'worker/kernels/', 'out/', 'data/'] },
   js.configs.recommended,
   ...tseslint.configs.recommendedTypeChecked,
   {

@@ -1,10 +1,15 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { DecodedFrame } from '../../worker/decode/decoded-frame.js';
+import { lightKey } from '../../worker/measure/light-histogram.js';
 import { reduceFrame } from '../../worker/measure/reduce.js';
 import { toneOf } from '../../worker/measure/tone.js';
 import { SRGB, rgbToXyzMatrix } from '../../src/photometry/rgb-spaces.js';
 import { srgbCodeTable } from '../../src/photometry/srgb.js';
 import { Tone } from '../../src/contracts/tone.js';
+import { WASM_BASE64 } from '../../worker/kernels/block-row.wasm.js';
+import { compileKernel, KERNELS } from '../support/compile-kernel.js';
+import { reduceFramePlainly } from '../support/reduce-reference.js';
 
 function decoded(
   widthPx: number,
@@ -139,4 +144,74 @@ it('loses no pixel to a camera matrix that weighs blue negatively', () => {
   const frame = { ...decoded(4, 4, () => [0, 0, 200]), rgbToXyz: [0.7, 0.2, 0.1, 0.4, 0.85, -0.25, 0, 0, 1] as const };
   const tone = toneOf(reduceFrame(frame, straight), straight);
   expect(tone.stopsHistogram.below).toBe(16);
+});
+
+describe('the pass in WebAssembly', () => {
+  it('is what its source compiles to', async () => {
+    const wasm = await compileKernel(KERNELS[0].source);
+    expect(Buffer.from(wasm).toString('base64')).toBe(WASM_BASE64);
+  });
+
+  // Counts are the same; sums of light differ by the rounding of 32-bit floats within one row of one block, and a
+  // luminance on the edge of a bin may fall to its neighbour.
+  it('gives what a plain loop in doubles gives, whatever the size, depth, channels and codes', () => {
+    fc.assert(
+      fc.property(
+        fc.record({
+          w: fc.oneof(fc.integer({ min: 1, max: 40 }), fc.integer({ min: 1020, max: 2600 })),
+          h: fc.integer({ min: 1, max: 20 }),
+          wide: fc.boolean(),
+          grey: fc.boolean(),
+          seed: fc.nat(),
+          clipFromCode8: fc.tuple(...[0, 1, 2].map(() => fc.integer({ min: 200, max: 255 }))),
+          blue: fc.double({ min: -0.3, max: 0.3, noNaN: true }),
+          scene: fc.boolean(),
+        }),
+        ({ w, h, wide, grey, seed, clipFromCode8, blue, scene }) => {
+          const maxCode = wide ? 65535 : 255;
+          let state = seed;
+          // Ends are as likely as all between: clipping is what must not be missed.
+          const code = () => {
+            state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
+            const share = state / 2 ** 32;
+            return Math.round(maxCode * Math.min(1, Math.max(0, 1.4 * share - 0.2)));
+          };
+          const frame: DecodedFrame = {
+            ...decoded(w, h, () => [code(), code(), code()], maxCode),
+            encoding: scene ? 'scene' : 'rendered',
+            clipFromCode: clipFromCode8.map((c) => (c * maxCode) / 255),
+            rgbToXyz: [0.7, 0.2, 0.1, 0.3, 0.7 - blue, blue, 0, 0, 1],
+          };
+          if (grey) {
+            frame.channels = 1;
+            frame.data = frame.data.slice(0, w * h);
+            frame.codeToLinear = frame.codeToLinear.slice(0, 1);
+            frame.clipFromCode = frame.clipFromCode.slice(0, 1);
+          }
+          const toScene = (y: number) => y ** 1.4 * 1.1;
+          const { lightKeys, blockRgb, ...counts } = reduceFrame(frame, toScene);
+          const { lightKeys: plainKeys, blockRgb: plainRgb, ...plainCounts } = reduceFramePlainly(frame, toScene);
+          expect(counts).toEqual(plainCounts);
+          const off = blockRgb.findIndex((v, i) => !(Math.abs(v - plainRgb[i]!) <= 1e-6 * plainRgb[i]!));
+          expect(off).toBe(-1);
+          const total = (counts: Uint32Array) => counts.reduce((sum, n) => sum + n, 0);
+          expect(total(lightKeys)).toBe(w * h);
+          // From the brightest down to where channels that cancel out leave little but rounding.
+          let ahead = 0;
+          let moved = 0;
+          for (let key = plainKeys.length - 1; key >= lightKey(1e-3); key--) {
+            ahead += lightKeys[key]! - plainKeys[key]!;
+            moved += Math.abs(ahead);
+          }
+          expect(moved).toBeLessThanOrEqual(1 + 0.001 * w * h);
+        },
+      ),
+      { numRuns: 60, seed: 20 },
+    );
+  });
+
+  it('says so where a code would have to clip beyond the last', () => {
+    const frame = { ...decoded(4, 4, () => [1, 2, 3]), clipFromCode: [255, 256, 255] };
+    expect(() => reduceFrame(frame, straight)).toThrow('codes end at 255');
+  });
 });

@@ -3,7 +3,8 @@ import type { ChannelShares, Clipping } from '../../src/contracts/tone.js';
 import type { z } from 'zod';
 import type { DecodedFrame } from '../decode/decoded-frame.js';
 import { largestConnectedArea } from './connected-area.js';
-import { blackToCode, type ChannelCounts, type Reduction } from './reduce.js';
+import type { ChannelCounts } from './block-rows.js';
+import { blackToCode, type Reduction } from './reduce.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Clipping at both ends: exact shares from every source pixel, areas from the working image. */
