@@ -1,4 +1,5 @@
 import type { FrameMeasurement } from '../contracts/measurement.js';
+import type { Correction } from '../contracts/correction.js';
 import type { Flag, Lift, ReportFrame, ReportPerson } from '../contracts/report.js';
 import { imageRegions } from './sidecar-regions.js';
 import { xmpReal, type XmpField, type XmpValue } from './sidecar-xml.js';
@@ -38,6 +39,7 @@ const flagOf = ({ code, severity, stops, region, because }: Flag): XmpValue =>
   structureOf({ code, severity, stops, region, because });
 const liftOf = ({ region, stops, limitedBy, because }: Lift): XmpValue =>
   structureOf({ region, stops, limitedBy, because });
+const correctionOf = (correction: Correction): XmpValue => structureOf({ ...correction });
 const personOf = (person: ReportPerson): XmpValue => structureOf({ ...person });
 
 function keywordsOf(frame: ReportFrame): string[] {
@@ -57,6 +59,7 @@ export function sidecarContent(frame: ReportFrame, measurement: FrameMeasurement
       ...known({ schemaVersion: 1, verdict: frame.verdict, setup: frame.setup }),
       ...array('flags', 'seq', frame.flags.map(flagOf)),
       ...known({ ...frame.deviation, toBaselineStops: frame.toBaselineStops }),
+      ...array('corrections', 'seq', frame.corrections.map(correctionOf)),
       ...array('lifts', 'seq', frame.lifts.map(liftOf)),
       ...array('people', 'seq', frame.people.map(personOf)),
       ...known({

@@ -2,6 +2,15 @@ import type { FrameProducts } from '../../src/contracts/jobs.js';
 import { sharp } from '../decode/sharp-setup.js';
 import type { WorkingImage } from './working-image.js';
 
+/** Dark previews are raised to be looked at, and would show what an ordinary JPEG leaves out of the blacks; they stay small. */
+const DARK = { codesUpTo: 48, share: 0.95 } as const;
+
+function isDark(rgb8: Uint8Array): boolean {
+  let bright = 0;
+  for (const code of rgb8) if (code > DARK.codesUpTo) bright += 1;
+  return bright < (1 - DARK.share) * rgb8.length;
+}
+
 /** The preview JPEG and the region codes, both upright and of one size. */
 export async function productsOf(
   image: WorkingImage,
@@ -18,7 +27,7 @@ export async function productsOf(
   const [preview, codes] = await Promise.all([
     sharp(image.rgb8, { raw: { width, height, channels: 3 } })
       .resize(size)
-      .jpeg({ quality: 82 })
+      .jpeg(isDark(image.rgb8) ? { quality: 97, chromaSubsampling: '4:4:4' } : { quality: 82 })
       .toBuffer(),
     sharp(regions, { raw: { width, height, channels: 1 } })
       .resize({ ...size, kernel: 'nearest' })
