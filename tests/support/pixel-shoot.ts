@@ -60,7 +60,8 @@ export async function makeShoot(shoot: PixelShoot, folder = temporaryFolder()): 
     flashCode: shoot.flashCode ?? 9,
   });
   const made: MadeFrame[] = [];
-  for (const [i, { name, spec, truth }] of planned.entries()) {
+  for (const [i, one] of planned.entries()) {
+    const { name, spec } = one;
     const frame = shoot.frames[i] as PixelFrame;
     const { jpeg, truth: pixels } = await renderFrameWithTruth(frame.alter?.(small(spec)) ?? small(spec));
     const path = join(folder, name);
@@ -69,7 +70,7 @@ export async function makeShoot(shoot: PixelShoot, folder = temporaryFolder()): 
       name,
       path,
       planned: frame,
-      trueFromSetupStops: truth(pixels).trueFromSetupStops,
+      trueFromSetupStops: one.truth(pixels).trueFromSetupStops,
       measurement: await measureFile(path),
       failure: null,
       measurementHref: null,

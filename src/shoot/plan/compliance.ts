@@ -1,7 +1,7 @@
 import type { ComplianceVerdict, PlanCompliance } from '../../contracts/compliance.js';
 import type { PlannedSetup, ShootPlan } from '../../contracts/plan.js';
 import { thirdStopSteps } from '../../photometry/stops.js';
-import { arrangementOf, changeBetween } from '../arrangement.js';
+import { arrangementOf, changeBetween, withRecognisedSitters } from '../arrangement.js';
 import type { Track } from '../build-setups.js';
 import { known, medianKnown, medianOf, rounded, type Unknown } from '../known.js';
 import type { LightKindDecision } from '../light-kind.js';
@@ -169,12 +169,14 @@ function levelPart(
   for (const before of earlier) {
     if (before.planned.reading === undefined) continue;
     const read = lightReadStops(before.planned.reading, planned.reading, light.shutterWeight);
-    const measured = measuredChange(before, shot, light.shutterWeight);
+    const measured = plan.compareSitters === false ? null : measuredChange(before, shot, light.shutterWeight);
     if (read === null || measured === null) continue;
     const uncertainty = READING_STOPS + measured.uncertaintyStops;
     const from = measured.stops - read;
-    const verdict = verdictOf(from, planForFrame(plan, planned).toleranceStops, uncertainty);
-    const told = `From "${before.planned.name}" to "${planned.name}" the readings say ${signedStops(read)} stop of light, the sitters in both show ${signedStops(measured.stops)}`;
+    const sure = verdictOf(from, planForFrame(plan, planned).toleranceStops, uncertainty);
+    // A look-alike cannot be ruled out where nobody went on from one set-up to the other.
+    const verdict = measured.recognised && sure === 'off-plan' ? 'check' : sure;
+    const told = `From "${before.planned.name}" to "${planned.name}" the readings say ${signedStops(read)} stop of light, the sitters ${measured.recognised ? 'who look alike in both' : 'in both'} show ${signedStops(measured.stops)}`;
     return {
       value: {
         against: before.planned.name,
@@ -206,16 +208,21 @@ function measuredChange(
   before: Shot,
   after: Shot,
   shutterWeight: number,
-): { stops: number; uncertaintyStops: number } | null {
+): { stops: number; uncertaintyStops: number; recognised: boolean } | null {
   for (const [track, frames] of after.byTrack) {
     const then = before.byTrack.get(track);
     if (then === undefined) continue;
-    const change = changeBetween(arrangementOf(then), arrangementOf(frames), shutterWeight);
+    const [earlier, later] = [arrangementOf(then), arrangementOf(frames)];
+    const change = withRecognisedSitters(changeBetween(earlier, later, shutterWeight), earlier, later);
     if (change.subjectLightStops === null) continue;
     const perStop = medianOf(frames, (frame) => frame.facts.uncertaintyPerStop) ?? 0;
     const seen = Math.abs(change.subjectLightStops + change.settingsStops);
     const turned = Math.abs(change.sideToSideStops ?? 0) >= OTHER_SIDE.sideToSideStops ? OTHER_SIDE.addedStops : 0;
-    return { stops: change.subjectLightStops, uncertaintyStops: perStop * seen + turned };
+    return {
+      stops: change.subjectLightStops,
+      uncertaintyStops: perStop * seen + turned,
+      recognised: change.sittersRecognised,
+    };
   }
   return null;
 }
