@@ -14,6 +14,19 @@ import { STUDIO_PRESENT } from './studio.js';
 const SAMPLES = fileURLToPath(new URL('../', import.meta.url));
 const SHOOT = path.join(SAMPLES, 'shoot');
 
+const range = (first: number, last: number) => ({
+  first: `MKR_${String(first).padStart(4, '0')}.jpg`,
+  last: `MKR_${String(last).padStart(4, '0')}.jpg`,
+});
+
+/** The near light as it was rendered: 1.1 m from the face, 0.55 m above it, 0.9 m square. */
+const NEAR_LIGHT = {
+  lightDistanceMetres: 0.95,
+  lightRaisedMetres: 0.55,
+  lightWidthMetres: 0.9,
+  lightHeightMetres: 0.9,
+} as const;
+
 const PLAN: ShootPlanInput = {
   schemaVersion: 1,
   light: 'flash',
@@ -21,6 +34,18 @@ const PLAN: ShootPlanInput = {
   toneResponse: 'auto',
   notes:
     "Village hall makers' portrait day, one camera, one soft light metered at the face for f/8 at 1/125 s and ISO 100.",
+  setups: [
+    { name: 'front', frames: range(1, 12), reading: { fNumber: 8, iso: 100 } },
+    { name: 'front, opened up', frames: range(13, 15), reading: { fNumber: 5.6, iso: 100 } },
+    { name: 'side', frames: range(16, 36), reading: { fNumber: 5.6, iso: 100 } },
+    { name: 'far side', frames: range(37, 44), reading: { fNumber: 5.6, iso: 100 } },
+    {
+      name: 'near',
+      frames: range(45, 48),
+      reading: { fNumber: 8, iso: 100 },
+      light: NEAR_LIGHT,
+    },
+  ],
 };
 
 const jsonText = (value: unknown) => format(JSON.stringify(value), { parser: 'json', printWidth: 120 });

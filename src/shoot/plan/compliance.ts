@@ -28,6 +28,8 @@ interface Shared {
 
 /** Face and leg skin of one sitter differ by about this by themselves (inference from site-by-site skin tables). */
 const SKIN_STOPS = 0.3;
+/** The geometry against path-traced figures, whose own shade it does not know; tests/reference/expected-fall-off. */
+const GEOMETRY_STOPS = 0.25;
 /** A change of light on the same face read by an incident meter and by a picture: pose, dome and trimming. Ours. */
 const READING_STOPS = 0.15;
 /** Where the light came from another side as well, the face's mean is another part of the face. Ours. */
@@ -244,7 +246,7 @@ function fallOffPart(
   const says = `a light ${planned.light.lightDistanceMetres} m away gives the legs ${stopsText(expected)} less than the face`;
   if (measured === null)
     return { ...NOTHING, because: [`"${planned.name}": ${says}; no bare leg skin shows, so that is not checked.`] };
-  const uncertainty = SKIN_STOPS / Math.sqrt(bySitter.size);
+  const uncertainty = Math.hypot(SKIN_STOPS / Math.sqrt(bySitter.size), GEOMETRY_STOPS);
   const from = measured - expected;
   const verdict = verdictOf(from, planForFrame(plan, planned).toleranceStops, uncertainty);
   const cause =
@@ -263,7 +265,7 @@ function fallOffPart(
     // Geometry knows nothing of floor, walls and fill, so it alone never says off.
     verdict: verdict === 'off-plan' ? 'check' : verdict,
     because: [
-      `"${planned.name}": ${says}, measured ${signedStops(measured)} (skin against skin, uncertain by ${uncertainty.toFixed(2)})${cause}.`,
+      `"${planned.name}": ${says}, measured ${signedStops(measured)} (skin against skin, all in all uncertain by ${uncertainty.toFixed(2)})${cause}.`,
     ],
   };
 }
