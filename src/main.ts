@@ -7,13 +7,18 @@ import type { AppDeps } from './api/deps.js';
 import { Metrics } from './api/metrics.js';
 import { ProgressByVersion } from './api/progress.js';
 import { describe, recordOutcomes } from './api/record-outcomes.js';
-import { measuringOptionsOf } from './api/requests.js';
+import { forgetOverlays } from './api/overlays.js';
+import { Reports } from './api/reports.js';
+import { measuringOptionsOf, shootHref } from './api/requests.js';
+import { keepSweeping } from './api/retention.js';
 import { ShootEvents } from './api/shoot-events.js';
 import { unfinishedJobs } from './api/unfinished-jobs.js';
 import { type Config, readConfig } from './config.js';
 import { StopledgerError } from './errors.js';
 import { endOnSignal } from './end-on-signal.js';
 import { createLog } from './log.js';
+import type { NotifierParts } from './notify/notifier.js';
+import { openNotifier } from './notify/open-notifier.js';
 import { openFrameSource } from './queue/open-frame-source.js';
 import { openFrameQueue } from './queue/open-queue.js';
 import { redisAddress } from './queue/redis/address.js';
@@ -33,6 +38,10 @@ export interface ServiceOptions {
   log?: Logger;
   /** Another module to run in the measuring processes (tests). */
   poolEntry?: URL;
+  /** The time by which shoots are old (tests). */
+  now?: () => number;
+  /** How webhooks are sent, in place of what is usual (tests). */
+  webhooks?: Pick<NotifierParts, 'waitsMs' | 'timeLimitMs' | 'sweepMs' | 'lookup' | 'now'>;
 }
 
 /** Everything received but not measured goes back into the queue; over Redis that queue asks the store by itself. */
@@ -108,6 +117,25 @@ export async function startService(config: Config, options: ServiceOptions = {})
   const events = new ShootEvents(records.changes);
   const progress = new ProgressByVersion(store);
   const metrics = new Metrics({ store, queue });
+  const reports = new Reports({ store, judge: judgeShoot });
+  const notifier = await openNotifier(config, {
+    deliveries: store.deliveries,
+    async reportOf(shootId) {
+      const shoot = await store.getShoot(shootId);
+      return shoot && { shoot, report: (await reports.of(shoot)).report, href: `${shootHref(shootId)}/report` };
+    },
+    log,
+    ...options.webhooks,
+  }).catch(async (error: unknown) => {
+    await queue.close(0);
+    await records.close();
+    throw error;
+  });
+  events.whenDeleted((shootId) => {
+    reports.forget(shootId);
+    progress.forget(shootId);
+    forgetOverlays(shootId);
+  });
   const deps: AppDeps = {
     config,
     store,
@@ -117,6 +145,8 @@ export async function startService(config: Config, options: ServiceOptions = {})
     progress,
     calibrations,
     judge: judgeShoot,
+    reports,
+    notifier,
     metrics,
     log,
     shuttingDown: stop.signal,
@@ -124,6 +154,8 @@ export async function startService(config: Config, options: ServiceOptions = {})
 
   await queue.start(recordOutcomes(deps));
   await requeue(deps);
+  await notifier.start();
+  const stopSweeping = await keepSweeping(deps, options.now);
 
   const app = createApp(deps);
   const server = createServer({
@@ -135,6 +167,8 @@ export async function startService(config: Config, options: ServiceOptions = {})
   // The handlers say when a body may come, so that one which would be refused is never sent.
   server.on('checkContinue', app);
   const { port } = await listen(server, config).catch(async (error: unknown) => {
+    await stopSweeping();
+    await notifier.close();
     await queue.close(0);
     await records.close();
     throw error;
@@ -161,7 +195,10 @@ export async function startService(config: Config, options: ServiceOptions = {})
     const cut = setTimeout(() => {
       server.closeAllConnections();
     }, deadlineMs);
-    await inTime(Promise.all([ended, queue.close(deadlineMs)]), deadlineMs + GRACE_MS);
+    await inTime(
+      Promise.all([ended, queue.close(deadlineMs), notifier.close(), stopSweeping()]),
+      deadlineMs + GRACE_MS,
+    );
     clearInterval(idle);
     clearTimeout(cut);
     await inTime(records.close(), GRACE_MS);

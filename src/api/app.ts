@@ -13,6 +13,7 @@ import { openApiRoutes } from './openapi.js';
 import { problemHandler } from './problem.js';
 import { reportRoutes } from './report.js';
 import { shootRoutes } from './shoots.js';
+import { webhookRoutes } from './webhooks.js';
 
 /** The path, and the shoot and frame that it names. Not what stands behind `?`, where people put what is secret. */
 function addressOf(url: string): { path: string; shootId?: string; frameName?: string } {
@@ -93,6 +94,7 @@ export function createApp(deps: AppDeps): Express {
   frameRoutes(api, deps);
   reportRoutes(api, deps);
   eventRoutes(api, deps);
+  webhookRoutes(api, deps);
   app.use(api);
 
   app.use((request) => {

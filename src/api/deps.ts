@@ -6,6 +6,8 @@ import type { FrameQueue } from '../queue/port.js';
 import type { JudgeInput } from '../shoot/input.js';
 import type { FrameFiles, ShootStore } from '../store/port.js';
 import type { Metrics } from './metrics.js';
+import type { Notifier } from '../notify/notifier.js';
+import type { Reports } from './reports.js';
 import type { ProgressByVersion } from './progress.js';
 import type { ShootEvents } from './shoot-events.js';
 
@@ -20,6 +22,8 @@ export interface AppDeps {
   /** Cameras whose tone response is known; read at start. */
   calibrations: readonly CameraCalibration[];
   judge(input: JudgeInput): ShootReport;
+  reports: Reports;
+  notifier: Notifier;
   metrics: Metrics;
   log: Logger;
   /** Aborted when the service begins to shut down: no new work, and what waits ends. */

@@ -13,6 +13,7 @@ import { Person } from '../contracts/people.js';
 import { ShootPlan } from '../contracts/plan.js';
 import { ReportFrame, Setup, ShootReport } from '../contracts/report.js';
 import { ToneResponse } from '../contracts/tone.js';
+import { ShootWebhooks, Webhook, WebhookBody } from '../contracts/webhook.js';
 import { ERROR_TABLE, type ErrorCode } from '../errors.js';
 import { resource } from './resource.js';
 
@@ -34,6 +35,9 @@ const NAMED = {
   ShootStatus,
   ToneResponse,
   UploadOutcome,
+  ShootWebhooks,
+  Webhook,
+  WebhookBody,
 };
 
 const json = (schema: z.ZodType) => ({ 'application/json': { schema } });
@@ -78,7 +82,7 @@ const ROUTES: RouteConfig[] = [
     request: { body: { content: json(CreateShootBody), required: true } },
     responses: {
       201: { description: 'created; Location names it', content: json(ShootStatus) },
-      ...problems('bad-plan', 'body-too-large', 'unsupported-media-type'),
+      ...problems('bad-plan', 'bad-webhook', 'body-too-large', 'unsupported-media-type'),
     },
   },
   {
@@ -199,6 +203,15 @@ const ROUTES: RouteConfig[] = [
   },
   {
     method: 'get',
+    path: '/v1/shoots/{id}/webhooks',
+    operationId: 'getWebhooks',
+    summary: 'Where the end of the shoot is told, and how far that is',
+    description: 'A webhook is a POST of a WebhookBody with the three headers of Standard Webhooks, at least once.',
+    request: { params: shootParams },
+    responses: { 200: { description: 'as of now', content: json(ShootWebhooks) }, ...problems('shoot-not-found') },
+  },
+  {
+    method: 'get',
     path: '/healthz',
     operationId: 'getHealth',
     summary: 'The process answers',
@@ -255,7 +268,11 @@ export function openApiDocument(version: string): object {
   registry.registerComponent('securitySchemes', 'bearer', { type: 'http', scheme: 'bearer' });
   for (const route of ROUTES) registry.registerPath(route);
   // What events carry is the body of no address, so it is added by itself.
-  return new OpenApiGeneratorV31([...registry.definitions, { type: 'schema', schema: FrameEvent }]).generateDocument({
+  return new OpenApiGeneratorV31([
+    ...registry.definitions,
+    { type: 'schema', schema: FrameEvent },
+    { type: 'schema', schema: WebhookBody },
+  ]).generateDocument({
     openapi: '3.1.0',
     info: {
       title: 'stopledger',

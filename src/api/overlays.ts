@@ -5,6 +5,15 @@ const KEPT_BYTES = 64 * 1024 * 1024;
 const kept = new Map<string, Buffer>();
 let keptBytes = 0;
 
+/** Pictures of a shoot that is gone are not kept. */
+export function forgetOverlays(shootId: string): void {
+  for (const [key, { byteLength }] of kept) {
+    if (!key.startsWith(`${shootId} `)) continue;
+    kept.delete(key);
+    keptBytes -= byteLength;
+  }
+}
+
 /** The preview with its regions drawn in; drawing is slow next to reading, so the last ones are kept. */
 export async function overlayOf(
   shootId: string,

@@ -13,6 +13,10 @@ export class ProgressByVersion {
     this.#store = store;
   }
 
+  forget(shootId: string): void {
+    this.#kept.delete(shootId);
+  }
+
   of(shoot: ShootRecord): Promise<ShootProgress> {
     const kept = this.#kept.get(shoot.id);
     if (kept?.version === shoot.version) return kept.progress;

@@ -1,6 +1,7 @@
 import type { Logger } from 'pino';
 import { FrameMeasurement } from '../contracts/measurement.js';
 import { StopledgerError } from '../errors.js';
+import type { Notifier } from '../notify/notifier.js';
 import type { FrameQueueEvents, MeasureOutcome } from '../queue/port.js';
 import type { FrameFiles, ShootStore } from '../store/port.js';
 import type { Metrics } from './metrics.js';
@@ -15,9 +16,10 @@ export function recordOutcomes(parts: {
   files: FrameFiles;
   events: ShootEvents;
   metrics: Pick<Metrics, 'outcome'>;
+  notifier: Pick<Notifier, 'mayBeReady'>;
   log: Logger;
 }): FrameQueueEvents {
-  const { store, files, events, metrics, log } = parts;
+  const { store, files, events, metrics, notifier, log } = parts;
 
   async function record(outcome: MeasureOutcome): Promise<void> {
     const { shootId, frameName, sha256 } = outcome.job;
@@ -26,6 +28,7 @@ export function recordOutcomes(parts: {
         log.warn({ shootId, frameName, ...outcome.failure, attempts: outcome.attempts }, 'frame failed');
         events.frame(shootId, frameName, 'failed', outcome.failure);
         metrics.outcome(null);
+        void notifier.mayBeReady(shootId);
       }
       return;
     }
@@ -42,6 +45,7 @@ export function recordOutcomes(parts: {
       log.info({ shootId, frameName, attempts: outcome.attempts, ...outcome.measuredBy }, 'frame measured');
       events.frame(shootId, frameName, 'measured');
       metrics.outcome(checked.data);
+      void notifier.mayBeReady(shootId);
     } else if ((await store.getShoot(shootId)) === null) {
       // Deleted while its pictures were written.
       await files.deleteShoot(shootId);

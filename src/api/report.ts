@@ -4,7 +4,7 @@ import { renderFramesCsv } from '../render/csv.js';
 import { REPORT_CONTENT_SECURITY_POLICY, renderReportHtml } from '../render/html.js';
 import type { AppDeps } from './deps.js';
 import { overlayOf } from './overlays.js';
-import { type Judged, Reports, measurementsOf, notReady } from './reports.js';
+import { type Judged, measurementsOf, notReady } from './reports.js';
 import { addressedShoot, waitSeconds } from './requests.js';
 import { answeredNotModified, goneSignal, negotiated, resource } from './resource.js';
 import { waitUntil } from './wait-until.js';
@@ -19,8 +19,7 @@ const MOST_PICTURES = 600;
  * held back by `?wait=`. A shoot that is not complete can be reported, too; the report then covers what is there.
  */
 export function reportRoutes(router: Router, deps: AppDeps): void {
-  const { store, config } = deps;
-  const reports = new Reports(deps);
+  const { store, config, reports } = deps;
 
   const getReport: RequestHandler = async (request, response) => {
     const type = negotiated(request, response, TYPES);

@@ -1,8 +1,8 @@
 import type { ShootReport } from '../contracts/report.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import { StopledgerError } from '../errors.js';
-import type { ShootRecord } from '../store/port.js';
-import type { AppDeps } from './deps.js';
+import type { ShootRecord, ShootStore } from '../store/port.js';
+import type { JudgeInput } from '../shoot/input.js';
 import { frameHref } from './requests.js';
 
 /** Shoots whose judgement is kept in memory. */
@@ -15,14 +15,23 @@ export interface Judged {
   sha256s: ReadonlyMap<string, string>;
 }
 
+export interface ReportParts {
+  store: Pick<ShootStore, 'listFrames'>;
+  judge(input: JudgeInput): ShootReport;
+}
+
 /** Judges shoots and keeps the last answers for as long as nothing in the shoot changed. */
 export class Reports {
-  readonly #deps: Pick<AppDeps, 'store' | 'judge'>;
+  readonly #deps: ReportParts;
   readonly #kept = new Map<string, Judged>();
   readonly #underWay = new Map<string, Promise<Judged>>();
 
-  constructor(deps: Pick<AppDeps, 'store' | 'judge'>) {
+  constructor(deps: ReportParts) {
     this.#deps = deps;
+  }
+
+  forget(shootId: string): void {
+    this.#kept.delete(shootId);
   }
 
   /** The report of the shoot as of now; a version that was judged is not judged again. */
@@ -73,7 +82,7 @@ export class Reports {
 
 /** Measurements by frame name, read again: they are too large to keep. */
 export async function measurementsOf(
-  store: AppDeps['store'],
+  store: Pick<ShootStore, 'listFrames'>,
   shootId: string,
 ): Promise<ReadonlyMap<string, FrameMeasurement>> {
   const measurements = new Map<string, FrameMeasurement>();

@@ -11,6 +11,7 @@ type Listener = (change: ShootChange) => void;
 export class ShootEvents {
   readonly #listeners = new Map<string, Set<Listener>>();
   readonly #relay: ChangeRelay | null;
+  #whenDeleted: (shootId: string) => void = () => undefined;
 
   constructor(relay: ChangeRelay | null = null) {
     this.#relay = relay;
@@ -34,6 +35,11 @@ export class ShootEvents {
     };
   }
 
+  /** Called for every shoot that is deleted, here or in another process. One listener. */
+  whenDeleted(listener: (shootId: string) => void): void {
+    this.#whenDeleted = listener;
+  }
+
   tell(change: ShootChange): void {
     this.#tellHere(change);
     this.#relay?.publish(change);
@@ -44,6 +50,7 @@ export class ShootEvents {
   }
 
   #tellHere(change: ShootChange): void {
+    if (change.deleted) this.#whenDeleted(change.shootId);
     for (const listener of [...(this.#listeners.get(change.shootId) ?? [])]) listener(change);
   }
 }

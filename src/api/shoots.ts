@@ -7,6 +7,8 @@ import { StopledgerError } from '../errors.js';
 import type { ShootRecord } from '../store/port.js';
 import type { AppDeps } from './deps.js';
 import { addressedShoot, shootHref } from './requests.js';
+import { removeShoot } from './remove-shoot.js';
+import { checkedWebhook } from './webhooks.js';
 import { letBodyCome, resource } from './resource.js';
 
 const LARGEST_BODY_BYTES = 256 * 1024;
@@ -52,7 +54,7 @@ export function expectMediaType(mediaType: string): RequestHandler {
 
 /** Create, look at, complete and delete shoots. */
 export function shootRoutes(router: Router, deps: AppDeps): void {
-  const { store, files, queue, events, log } = deps;
+  const { store, events, notifier, log } = deps;
 
   resource(router, '/v1/shoots', {
     post: [
@@ -63,8 +65,13 @@ export function shootRoutes(router: Router, deps: AppDeps): void {
       },
       express.json({ limit: LARGEST_BODY_BYTES }),
       async (request, response) => {
-        const { name, plan } = checkedBody(request.body);
-        const shoot = await store.createShoot({ id: newShootId(), name, plan: plan ?? ShootPlan.parse({}) });
+        const { name, plan, webhook } = checkedBody(request.body);
+        const shoot = await store.createShoot({
+          id: newShootId(),
+          name,
+          plan: plan ?? ShootPlan.parse({}),
+          ...(webhook === undefined ? {} : { webhook: checkedWebhook(webhook, deps) }),
+        });
         log.info({ shootId: shoot.id }, 'shoot created');
         response
           .status(201)
@@ -80,12 +87,7 @@ export function shootRoutes(router: Router, deps: AppDeps): void {
     },
     async delete(request, response) {
       const { id } = await addressedShoot(store, request);
-      // Rows first: from then on nothing is taken or stored for it, and what a crash leaves is swept at the start.
-      await store.deleteShoot(id);
-      await queue.dropShoot(id);
-      await files.deleteShoot(id);
-      events.tell({ shootId: id, frame: null, deleted: true });
-      log.info({ shootId: id }, 'shoot deleted');
+      await removeShoot(deps, id);
       response.status(204).end();
     },
   });
@@ -96,6 +98,7 @@ export function shootRoutes(router: Router, deps: AppDeps): void {
       const shoot = await store.completeShoot(id);
       if (shoot === null) throw new StopledgerError('shoot-not-found', `there is no shoot ${id}`);
       events.tell({ shootId: id, frame: null, deleted: false });
+      await notifier.mayBeReady(id);
       response.json(await shootStatus(deps, shoot));
     },
   });

@@ -2,9 +2,14 @@ import { z } from 'zod';
 import { ERROR_CODES } from '../errors.js';
 import { FrameFailure } from './jobs.js';
 import { ShootPlan } from './plan.js';
+import { Webhook } from './webhook.js';
 import { count } from './quantities.js';
 
-export const CreateShootBody = z.strictObject({ name: z.string().min(1).max(200), plan: ShootPlan.optional() });
+export const CreateShootBody = z.strictObject({
+  name: z.string().min(1).max(200),
+  plan: ShootPlan.optional(),
+  webhook: Webhook.optional(),
+});
 export type CreateShootBody = z.infer<typeof CreateShootBody>;
 
 export const FrameState = z.enum(['received', 'measuring', 'measured', 'failed']);

@@ -1,5 +1,5 @@
 import { lookup as systemLookup } from 'node:dns';
-import type { LookupFunction } from 'node:net';
+import { type LookupFunction, isIP } from 'node:net';
 import ipaddr from 'ipaddr.js';
 import { StopledgerError } from '../errors.js';
 
@@ -35,6 +35,12 @@ export function mayReach(address: string, privateRanges: readonly string[]): boo
 export function checkReachable(address: string, privateRanges: readonly string[]): void {
   if (mayReach(address, privateRanges)) return;
   throw new StopledgerError('bad-webhook', `${address} is no public address and in no range of WEBHOOK_PRIVATE`);
+}
+
+/** Throws `bad-webhook` when the host of an address is an IP address that may not be reached; names pass. */
+export function checkLiteralHost(url: URL, privateRanges: readonly string[]): void {
+  const host = url.hostname.replace(/^\[(.*)\]$/, '$1');
+  if (isIP(host) !== 0) checkReachable(host, privateRanges);
 }
 
 /**

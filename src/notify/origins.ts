@@ -6,7 +6,8 @@ export function originOf(text: string): string | null {
   if (!URL.canParse(written)) return null;
   const url = new URL(written);
   const bare = url.pathname === '/' && url.search === '' && url.hash === '' && url.username === '' && url.password === ''; // prettier-ignore
-  return bare && /^https?:$/.test(url.protocol) ? url.origin : null;
+  const isHost = /^([a-z0-9._-]+|\[[0-9a-f:.]+\])$/.test(url.hostname);
+  return bare && isHost && /^https?:$/.test(url.protocol) ? url.origin : null;
 }
 
 /**

@@ -51,11 +51,39 @@ const failed: Migration = {
   },
 };
 
+const webhooksAndRemovals = (database: Database): Migration => ({
+  async up(db: Kysely<unknown>): Promise<void> {
+    await db.schema.alterTable('shoots').addColumn('webhook', 'text').execute();
+    await db.schema.alterTable('shoots').addColumn('told_at', 'text').execute();
+    await db.schema
+      .createTable('webhook_deliveries')
+      .addColumn('id', 'text', (column) => column.primaryKey())
+      .addColumn('shoot_id', 'text', (column) => column.notNull().references('shoots.id').onDelete('cascade'))
+      .addColumn('event', 'text', (column) => column.notNull())
+      .addColumn('url', 'text', (column) => column.notNull())
+      .addColumn('body', 'text', (column) => column.notNull())
+      .addColumn('state', 'text', (column) => column.notNull())
+      .addColumn('attempts', 'integer', (column) => column.notNull())
+      .addColumn('last_result', 'text')
+      .addColumn('created_at', 'text', (column) => column.notNull())
+      .addColumn('next_at', exactText(database))
+      .execute();
+    await db.schema.createIndex('webhook_deliveries_shoot').on('webhook_deliveries').column('shoot_id').execute();
+    await sql`create index webhook_deliveries_waiting on webhook_deliveries (next_at) where state = 'waiting'`.execute(db); // prettier-ignore
+    await db.schema
+      .createTable('removals')
+      .addColumn('shoot_id', 'text', (column) => column.primaryKey())
+      .addColumn('removed_at', 'text', (column) => column.notNull())
+      .execute();
+  },
+});
+
 /** Applied in order of their names; one that has been released is never changed. */
 const migrationsFor = (database: Database): Record<string, Migration> => ({
   '0001-shoots-and-frames': first(database),
   '0002-unfinished-frames': unfinished,
   '0003-failed-frames': failed,
+  '0004-webhooks-and-removals': webhooksAndRemovals(database),
 });
 
 /**

@@ -3,6 +3,7 @@ import type { FrameState, ShootProgress } from '../contracts/api.js';
 import type { FrameFailure, FrameProducts } from '../contracts/jobs.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import type { ShootPlan } from '../contracts/plan.js';
+import type { DeliveryState, Webhook, WebhookEvent } from '../contracts/webhook.js';
 
 export interface ShootRecord {
   id: string;
@@ -12,6 +13,7 @@ export interface ShootRecord {
   completedAt: string | null;
   /** Rises with every change to the shoot or one of its frames; what was derived from an older version is stale. */
   version: number;
+  webhook: Webhook | null;
 }
 
 export interface FrameRecord {
@@ -50,10 +52,20 @@ export interface MeasuredFrameRecord extends FrameRecord {
 
 /** Shoot and frame rows. Every state change is guarded, so doing it twice changes nothing. */
 export interface ShootStore {
-  createShoot(shoot: { id: string; name: string; plan: ShootPlan }): Promise<ShootRecord>;
+  createShoot(shoot: { id: string; name: string; plan: ShootPlan; webhook?: Webhook }): Promise<ShootRecord>;
   getShoot(id: string): Promise<ShootRecord | null>;
   completeShoot(id: string): Promise<ShootRecord | null>;
-  deleteShoot(id: string): Promise<boolean>;
+  /**
+   * The rows of the shoot go, and in the same commit it is noted that what is kept elsewhere has to go, too. With
+   * `untouchedSince` only when it was complete before then, or got no frame since. False when it is not there.
+   */
+  deleteShoot(id: string, untouchedSince?: string): Promise<boolean>;
+  /** Shoots that `deleteShoot` would delete with this `untouchedSince`. */
+  listUntouched(since: string): Promise<string[]>;
+  /** Shoots that are deleted while something of them may be left elsewhere. */
+  listRemovals(): Promise<string[]>;
+  /** Nothing of it is left. */
+  removalDone(id: string): Promise<void>;
   listShoots(): Promise<ShootRecord[]>;
 
   /**
@@ -88,6 +100,7 @@ export interface ShootStore {
   listUnfinished(after: FrameRecord | null, limit: number): Promise<FrameRecord[]>;
   /** For whoever watches the service; the same from every process that shares the store. */
   overview(): Promise<StoreOverview>;
+  readonly deliveries: DeliveryStore;
   close(): Promise<void>;
 }
 
@@ -96,6 +109,47 @@ export interface StoreOverview {
   frames: Record<FrameState, number>;
   /** When the frame came that has waited longest to be taken up; null when none waits. */
   oldestReceivedAt: string | null;
+}
+
+export interface DeliveryRecord {
+  id: string;
+  shootId: string;
+  event: WebhookEvent;
+  url: string;
+  body: string;
+  state: DeliveryState;
+  attempts: number;
+  lastResult: string | null;
+  createdAt: string;
+  nextAttemptAt: string | null;
+}
+
+/** An attempt of a delivery, named by the time for which it is set; that time never stands twice. */
+export interface DeliveryAttempt {
+  id: string;
+  at: string;
+}
+
+/** Webhooks on their way. Every change is guarded, so of several processes one does it. */
+export interface DeliveryStore {
+  /** Shoots that are complete with every frame done and whose webhook was not put on its way; of all, or of one. */
+  listUntold(shootId?: string): Promise<string[]>;
+  /** Puts the webhooks of a shoot on their way, once: false when that was done, or the shoot is gone. */
+  announce(
+    shootId: string,
+    at: string,
+    deliveries: readonly Pick<DeliveryRecord, 'id' | 'event' | 'url' | 'body'>[],
+  ): Promise<boolean>;
+  list(shootId: string): Promise<DeliveryRecord[]>;
+  /** The next attempt of each that waits. */
+  listWaiting(): Promise<DeliveryAttempt[]>;
+  /** Takes an attempt, once, and sets the next for `until`, should this process die; null when it is not to be made. */
+  claim(attempt: DeliveryAttempt, until: string): Promise<DeliveryRecord | null>;
+  /** What came of it; `attempt.at` is the `until` of the claim. */
+  settle(
+    attempt: DeliveryAttempt,
+    outcome: Pick<DeliveryRecord, 'state' | 'lastResult' | 'nextAttemptAt'>,
+  ): Promise<boolean>;
 }
 
 export interface NewFrame {

@@ -2,6 +2,7 @@ import type { Selectable } from 'kysely';
 import { FrameFailure } from '../contracts/jobs.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import { ShootPlan } from '../contracts/plan.js';
+import { Webhook } from '../contracts/webhook.js';
 import type { FrameRecord, MeasuredFrameRecord, ShootRecord } from './port.js';
 import type { FrameRow, ShootRow } from './tables.js';
 
@@ -13,6 +14,7 @@ export function shootFromRow(row: Selectable<ShootRow>): ShootRecord {
     createdAt: row.created_at,
     completedAt: row.completed_at,
     version: Number(row.version),
+    webhook: row.webhook === null ? null : Webhook.parse(JSON.parse(row.webhook)),
   };
 }
 

@@ -1,6 +1,7 @@
 import type { ExpressionBuilder, Kysely, Transaction } from 'kysely';
 import type { FrameState } from '../contracts/api.js';
 import { addFrame } from './add-frame.js';
+import { createDeliveryStore } from './delivery-store.js';
 import { GroupCommit, type GroupCommitOptions } from './group-commit.js';
 import { overviewOf } from './overview.js';
 import type { FrameRecord, MeasuredFrameRecord, ShootStore } from './port.js';
@@ -17,6 +18,29 @@ const after =
   ({ receivedAt, name }: FrameRecord) =>
   (eb: ExpressionBuilder<Tables, 'frames'>) =>
     eb.or([eb('received_at', '>', receivedAt), eb.and([eb('received_at', '=', receivedAt), eb('name', '>', name)])]);
+
+/** Shoots, or this one, that were complete before `since`, or were made before it and got no frame after it. */
+async function untouched(db: Kysely<Tables>, since: string, shootId?: string): Promise<string[]> {
+  let old = db
+    .selectFrom('shoots')
+    .select('id')
+    .where((eb) =>
+      eb.or([
+        eb('completed_at', '<', since),
+        eb.and([
+          eb('completed_at', 'is', null),
+          eb('created_at', '<', since),
+          eb.not(
+            eb.exists(
+              eb.selectFrom('frames').select('name').whereRef('shoot_id', '=', 'shoots.id').where('received_at', '>=', since).limit(1), // prettier-ignore
+            ),
+          ),
+        ]),
+      ]),
+    );
+  if (shootId !== undefined) old = old.where('id', '=', shootId);
+  return (await old.orderBy('created_at').execute()).map(({ id }) => id);
+}
 
 /** One shoot changed: what was derived from it is stale. */
 async function bumpVersion(trx: Transaction<Tables>, shootId: string): Promise<void> {
@@ -57,7 +81,7 @@ export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<
     });
 
   return {
-    async createShoot({ id, name, plan }) {
+    async createShoot({ id, name, plan, webhook }) {
       const row = {
         id,
         name,
@@ -66,6 +90,8 @@ export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<
         completed_at: null,
         version: 1,
         frame_count: 0,
+        webhook: webhook === undefined ? null : JSON.stringify(webhook),
+        told_at: null,
       };
       await commits.write(id, (trx) => trx.insertInto('shoots').values(row).execute());
       return shootFromRow(row);
@@ -89,13 +115,30 @@ export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<
       });
     },
 
-    async deleteShoot(id) {
+    async deleteShoot(id, untouchedSince) {
       return commits.write(id, async (trx) => {
+        if (untouchedSince !== undefined && !(await untouched(trx, untouchedSince, id)).includes(id)) return false;
+        await trx.deleteFrom('webhook_deliveries').where('shoot_id', '=', id).execute();
         await trx.deleteFrom('frames').where('shoot_id', '=', id).execute();
         const gone = await trx.deleteFrom('shoots').where('id', '=', id).returning('id').execute();
-        return gone.length > 0;
+        if (gone.length === 0) return false;
+        await trx.insertInto('removals').values({ shoot_id: id, removed_at: now() }).execute();
+        return true;
       });
     },
+
+    listUntouched: (since) => untouched(db, since),
+
+    async listRemovals() {
+      const rows = await db.selectFrom('removals').select('shoot_id').orderBy('removed_at').execute();
+      return rows.map(({ shoot_id: id }) => id);
+    },
+
+    async removalDone(id) {
+      await commits.write(id, (trx) => trx.deleteFrom('removals').where('shoot_id', '=', id).execute());
+    },
+
+    deliveries: createDeliveryStore(db, commits),
 
     async listShoots() {
       const rows = await db.selectFrom('shoots').selectAll().orderBy('created_at').orderBy('id').execute();

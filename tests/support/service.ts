@@ -7,7 +7,7 @@ import { afterAll, beforeAll, onTestFinished } from 'vitest';
 import type { ShootStatus } from '../../src/contracts/api.js';
 import { readConfig } from '../../src/config.js';
 import { createLog } from '../../src/log.js';
-import { startService, type RunningService } from '../../src/main.js';
+import { startService, type RunningService, type ServiceOptions } from '../../src/main.js';
 import { temporaryFolder } from './temporary-folder.js';
 
 export const FIXTURE_PROCESS = new URL('../fixtures/pool/fixture-process.ts', import.meta.url);
@@ -18,7 +18,11 @@ export interface ServiceUnderTest extends RunningService {
   logged: string[];
 }
 
-async function start(environment: Record<string, string>, dataDir: string): Promise<ServiceUnderTest> {
+async function start(
+  environment: Record<string, string>,
+  dataDir: string,
+  options: ServiceOptions = {},
+): Promise<ServiceUnderTest> {
   const config = readConfig({
     PORT: '0',
     DATA_DIR: dataDir,
@@ -30,15 +34,18 @@ async function start(environment: Record<string, string>, dataDir: string): Prom
   });
   const logged: string[] = [];
   const log = createLog(config, { write: (line: string) => void logged.push(line) });
-  return { ...(await startService(config, { log, poolEntry: FIXTURE_PROCESS })), dataDir, logged };
+  return { ...(await startService(config, { log, poolEntry: FIXTURE_PROCESS, ...options })), dataDir, logged };
 }
 
 /**
  * The real service on a free port, over a folder of its own, with one fixture process that does what a frame's text
  * says. Ends with the test that calls it.
  */
-export async function serviceForTest(environment: Record<string, string> = {}): Promise<ServiceUnderTest> {
-  const service = await start(environment, temporaryFolder());
+export async function serviceForTest(
+  environment: Record<string, string> = {},
+  options: ServiceOptions = {},
+): Promise<ServiceUnderTest> {
+  const service = await start(environment, environment.DATA_DIR ?? temporaryFolder(), options);
   onTestFinished(() => service.close());
   return service;
 }

@@ -15,11 +15,15 @@ function withKnownErrors(store: ShootStore): ShootStore {
       throw databaseError(error);
     }
   };
+  const { deliveries } = store;
   return {
     createShoot: (shoot) => known(store.createShoot(shoot)),
     getShoot: (id) => known(store.getShoot(id)),
     completeShoot: (id) => known(store.completeShoot(id)),
-    deleteShoot: (id) => known(store.deleteShoot(id)),
+    deleteShoot: (id, untouchedSince) => known(store.deleteShoot(id, untouchedSince)),
+    listUntouched: (since) => known(store.listUntouched(since)),
+    listRemovals: () => known(store.listRemovals()),
+    removalDone: (id) => known(store.removalDone(id)),
     listShoots: () => known(store.listShoots()),
     addFrame: (frame) => known(store.addFrame(frame)),
     getFrameRecord: (shootId, name) => known(store.getFrameRecord(shootId, name)),
@@ -32,6 +36,14 @@ function withKnownErrors(store: ShootStore): ShootStore {
     storeFailure: (shootId, name, failure) => known(store.storeFailure(shootId, name, failure)),
     requeueUnfinished: (maxAttempts) => known(store.requeueUnfinished(maxAttempts)),
     listUnfinished: (after, limit) => known(store.listUnfinished(after, limit)),
+    deliveries: {
+      listUntold: (shootId) => known(deliveries.listUntold(shootId)),
+      announce: (shootId, at, all) => known(deliveries.announce(shootId, at, all)),
+      list: (shootId) => known(deliveries.list(shootId)),
+      listWaiting: () => known(deliveries.listWaiting()),
+      claim: (attempt, until) => known(deliveries.claim(attempt, until)),
+      settle: (attempt, outcome) => known(deliveries.settle(attempt, outcome)),
+    },
     overview: () => known(store.overview()),
     close: () => known(store.close()),
   };

@@ -1,0 +1,61 @@
+import PQueue from 'p-queue';
+import type { DeliveryAttempt } from '../store/port.js';
+
+/** Deliveries under way at a time. */
+export const AT_ONCE = 8;
+
+/**
+ * Makes attempts when their time has come. It is not the truth of what has to be delivered, the store is; setting an
+ * attempt twice changes nothing, and one that is lost is set again by a sweep.
+ */
+export interface DeliverySchedule {
+  /** Attempts begin; `make` never throws. */
+  start(make: (attempt: DeliveryAttempt) => Promise<void>): Promise<void>;
+  set(attempt: DeliveryAttempt): Promise<void>;
+  drop(attempts: readonly DeliveryAttempt[]): Promise<void>;
+  /** Sets off no more and waits for what runs. */
+  close(): Promise<void>;
+}
+
+export const attemptId = ({ id, at }: DeliveryAttempt): string => `${id}-${Date.parse(at)}`;
+
+/** In this process: timers. */
+export function createTimerSchedule(now: () => number = Date.now): DeliverySchedule {
+  const timers = new Map<string, NodeJS.Timeout>();
+  const running = new PQueue({ concurrency: AT_ONCE });
+  let make: ((attempt: DeliveryAttempt) => Promise<void>) | null = null;
+  let closed = false;
+  return {
+    start(given) {
+      make = given;
+      return Promise.resolve();
+    },
+    set(attempt) {
+      const key = attemptId(attempt);
+      if (closed || timers.has(key)) return Promise.resolve();
+      const timer = setTimeout(
+        () => {
+          timers.delete(key);
+          void running.add(async () => make?.(attempt));
+        },
+        Math.max(0, Date.parse(attempt.at) - now()),
+      );
+      timers.set(key, timer);
+      return Promise.resolve();
+    },
+    drop(attempts) {
+      for (const key of attempts.map(attemptId)) {
+        clearTimeout(timers.get(key));
+        timers.delete(key);
+      }
+      return Promise.resolve();
+    },
+    async close() {
+      closed = true;
+      for (const timer of timers.values()) clearTimeout(timer);
+      timers.clear();
+      running.clear();
+      await running.onIdle();
+    },
+  };
+}
