@@ -68,9 +68,12 @@ export interface HeldOut {
 
 /**
  * Leave one figure out: the scale that makes the intervals of all other figures hold 90 % of their cases, used on the figure
- * left out. `cases` may hold each figure many times; all of a figure go out together.
+ * left out. Null with fewer than two figures. `cases` may hold each figure many times; all of a figure go out together.
  */
-export function leaveOneFigureOut(cases: readonly StudioCase[], truth: (c: StudioCase) => number | null): HeldOut {
+export function leaveOneFigureOut(
+  cases: readonly StudioCase[],
+  truth: (c: StudioCase) => number | null,
+): HeldOut | null {
   const figureOf = (c: StudioCase) => c.name.split('-')[0]!;
   const rated = cases.flatMap((c) => {
     const stops = c.person?.faceToLowerBodyLightStops ?? null;
@@ -80,9 +83,11 @@ export function leaveOneFigureOut(cases: readonly StudioCase[], truth: (c: Studi
       ? []
       : [{ figure: figureOf(c), halfWidth, ratio: Math.abs(stops - light) / halfWidth }];
   });
-  const scaled = [...new Set(rated.map((r) => r.figure))].flatMap((figure) => {
+  const figures = [...new Set(rated.map((r) => r.figure))];
+  if (figures.length < 2) return null;
+  const scaled = figures.flatMap((figure) => {
     const others = rated.filter((r) => r.figure !== figure).map((r) => r.ratio);
-    const scale = others.sort((a, b) => a - b)[Math.ceil(0.9 * others.length) - 1] ?? Infinity;
+    const scale = others.sort((a, b) => a - b)[Math.ceil(0.9 * others.length) - 1]!;
     return rated
       .filter((r) => r.figure === figure)
       .map((r) => ({ held: r.ratio <= scale, halfWidth: r.halfWidth * scale }));
@@ -143,15 +148,21 @@ export function rowsOf(view: string, cases: readonly StudioCase[]): AccuracyRow[
   const bounds = cases.flatMap(boundsHeld);
   const bare = cases.filter((c) => c.truth.legSkin.length > 0);
   const heldOut = { skin: leaveOneFigureOut(cases, onSkin), all: leaveOneFigureOut(cases, onAll) };
+  const heldOutRows =
+    heldOut.skin === null || heldOut.all === null
+      ? []
+      : [
+          least('the same, scale chosen on the other figures: on the bare skin', heldOut.skin.heldShare, 0.9),
+          least('the same, scale chosen on the other figures: on all of the legs', heldOut.all.heldShare, 0.9),
+          most('half-width with that scale, median (bare skin)', heldOut.skin.halfWidthStops, 1, 'stop'),
+        ];
   return [
     most(`face skin - leg skin, median of ${skin.length}`, medianOf(skin), 0.1, 'stop'),
     most('face skin - leg skin, worst', worst(skin), 0.25, 'stop'),
     most('half-width of the stated interval, median', medianOf(halfWidthsOf(cases)), 1, 'stop'),
     least('light on the bare skin inside the stated interval', heldShare(cases, onSkin), 0.9),
     least('light on all of the legs inside the stated interval', heldShare(cases, onAll), 0.9),
-    least('the same, scale chosen on the other figures: on the bare skin', heldOut.skin.heldShare, 0.9),
-    least('the same, scale chosen on the other figures: on all of the legs', heldOut.all.heldShare, 0.9),
-    most('half-width with that scale, median (bare skin)', heldOut.skin.halfWidthStops, 1, 'stop'),
+    ...heldOutRows,
     most(`change between two lights, median of ${change.length} pairs`, medianOf(change), 0.1, 'stop'),
     most('change between two lights, worst', worst(change), 0.25, 'stop'),
     most("change between two lights against the skins' own brightness, worst", worst(brightness), 0.25, 'stop'),
