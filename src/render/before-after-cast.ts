@@ -3,7 +3,7 @@ import { invertMatrix } from '../photometry/matrix3.js';
 import { SRGB, rgbToXyzMatrix } from '../photometry/rgb-spaces.js';
 
 /** D65, 6504 K, in mired, and its distance from the black-body locus (CIE 15; from memory). */
-const D65 = { mired: 1e6 / 6504, duv: 0.0032 } as const;
+export const D65 = { mired: 1e6 / 6504, duv: 0.0032 } as const;
 const XYZ_TO_SRGB = invertMatrix(rgbToXyzMatrix(SRGB));
 
 type Triple = readonly [number, number, number];
@@ -23,11 +23,13 @@ function whiteRgb(mired: number, duv: number): Triple {
 }
 
 /**
- * What to multiply linear sRGB by, so that a grey of daylight becomes `mired` warmer and `duv` greener at unchanged
- * luminance. One factor a channel (von Kries in the picture's own primaries): right for greys, close for the rest.
+ * What to multiply linear sRGB by, so that a grey becomes `mired` warmer and `duv` greener at unchanged luminance. One
+ * factor a channel (von Kries in the picture's own primaries): right for greys, close for the rest.
+ *
+ * @param grey how the picture shows a grey now, CIE 1960
  */
-export function castGains(mired: number, duv: number): Triple {
-  const from = whiteRgb(D65.mired, D65.duv);
-  const to = whiteRgb(D65.mired + mired, D65.duv + duv);
+export function castGains(mired: number, duv: number, grey: { mired: number; duv: number } = D65): Triple {
+  const from = whiteRgb(grey.mired, grey.duv);
+  const to = whiteRgb(grey.mired + mired, grey.duv + duv);
   return [to[0] / from[0], to[1] / from[1], to[2] / from[2]];
 }

@@ -6,11 +6,11 @@ import type { ReportFrame } from '../contracts/report.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import { linearToSrgbCode8Rounded, srgbCodeTable } from '../photometry/srgb.js';
 import type { ToneCurve } from '../photometry/tone-response.js';
-import { castGains } from './before-after-cast.js';
+import { D65, castGains } from './before-after-cast.js';
 import { previewResponse } from './before-after-response.js';
+import { correctionWords } from './correction-words.js';
 import { liftMask, maskGround } from './lift-mask.js';
 import { labelPath } from './overlay-font.js';
-import { REGION_WORDS, formatStops } from './words.js';
 
 export interface CorrectedInput {
   frame: ReportFrame;
@@ -28,17 +28,6 @@ interface Rgb8Picture {
 /** Whether there is anything to show. */
 export const hasCorrection = (frame: ReportFrame): boolean => frame.corrections.length > 0;
 
-/** `+0.80 stops, +61 mired, lower body +2.49 stops`: all that the corrected half was given, in its order. */
-export function correctionWords(frame: ReportFrame): string {
-  return frame.corrections
-    .flatMap(({ region, stops, mired, duv }) => [
-      ...(stops === null ? [] : [`${region === 'frame' ? '' : `${REGION_WORDS[region]} `}${formatStops(stops)} stops`]),
-      ...(mired === null ? [] : [`${mired < 0 ? '−' : '+'}${Math.abs(mired).toFixed(0)} mired`]),
-      ...(duv === null ? [] : [`${duv < 0 ? '−' : '+'}${Math.abs(duv).toFixed(4)} Duv`]),
-    ])
-    .join(', ');
-}
-
 /**
  * The preview with the report's corrections applied in linear light: the tone response undone, level, cast and
  * feathered lifts as gains, the tone response done again. What the file clipped stays lost.
@@ -53,7 +42,7 @@ export async function correctedPreview(input: CorrectedInput): Promise<Rgb8Pictu
   const { data, widthPx, heightPx } = await decoded(products.previewJpeg);
   const stops = await stopsByPixel(input, widthPx, heightPx);
   const curve = previewResponse(measurement, frame.toneResponse, calibrations);
-  applyGains(data, stops, castOf(frame), curve);
+  applyGains(data, stops, castOf(frame, measurement), curve);
   return { data, widthPx, heightPx };
 }
 
@@ -70,12 +59,14 @@ async function decoded(jpeg: Uint8Array): Promise<Rgb8Picture> {
   }
 }
 
-function castOf(frame: ReportFrame): readonly [number, number, number] {
-  let gains: readonly [number, number, number] = [1, 1, 1];
-  for (const { step, mired, duv } of frame.corrections) {
-    if (step === 'cast') gains = castGains(mired ?? 0, duv ?? 0);
-  }
-  return gains;
+function castOf(frame: ReportFrame, { colour }: FrameMeasurement): readonly [number, number, number] {
+  const step = frame.corrections.find((one) => one.step === 'cast');
+  const { backgroundMired, backgroundDuv, neutral } = colour;
+  const grey = {
+    mired: backgroundMired ?? neutral.mired ?? D65.mired,
+    duv: (backgroundMired === null ? neutral.duv : backgroundDuv) ?? D65.duv,
+  };
+  return step === undefined ? [1, 1, 1] : castGains(step.mired ?? 0, step.duv ?? 0, grey);
 }
 
 async function stopsByPixel(input: CorrectedInput, widthPx: number, heightPx: number): Promise<Float32Array> {

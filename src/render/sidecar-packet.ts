@@ -75,18 +75,22 @@ function merged(text: string, content: SidecarContent): string {
   return bom + withOriginalSurroundings(source, document);
 }
 
-/** Anything that the parser remarks on is a fault, but for U+FFFD, which is a character like any other. */
-function stopParsing(level: 'warning' | 'error' | 'fatalError', message: string): void {
-  if (level !== 'warning' || !message.startsWith('Unicode replacement character')) throw new Error(message);
-}
-
 function parsed(source: string): Document {
   let document: Document;
+  let remark = '';
   try {
-    document = new DOMParser({ onError: stopParsing, locator: true }).parseFromString(source, 'text/xml');
+    const parser = new DOMParser({
+      locator: true,
+      // Anything that the parser remarks on is a fault, but for U+FFFD, which is a character like any other.
+      onError(level, message) {
+        if (level === 'warning' && message.startsWith('Unicode replacement character')) return;
+        remark = message.split('\n')[0] ?? '';
+        throw new Error(remark);
+      },
+    });
+    document = parser.parseFromString(source, 'text/xml');
   } catch (error) {
-    const reason = error instanceof Error ? error.message.split('\n')[0] : String(error);
-    throw refusal(`it is not well-formed XML (${reason})`);
+    throw refusal(`it is not well-formed XML (${remark === '' ? String(error) : remark})`);
   }
   if (document.doctype !== null) throw refusal('it has a document type declaration, which XMP does not have');
   const declared = /^<\?xml\s[^>]*?encoding\s*=\s*["']([^"']+)["']/.exec(source)?.[1];
