@@ -25,6 +25,8 @@ export interface FrameLight {
 const PROPER_STOPS = 0.2;
 /** Two witnesses may differ by so much, and by this share of the change, and still agree. Ours. */
 const AGREEMENT = { stops: 0.25, shareOfChange: 0.25 } as const;
+/** Half of the smallest step of a dial. */
+const TOUCHED_STOPS = 1 / 6;
 /** Bounds on the noise read from the set-up itself. Ours. */
 const NOISE_STOPS = { least: 0.04, most: 0.2, unread: 0.08, wholeFrame: 0.25 } as const;
 
@@ -39,8 +41,16 @@ export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
   const subjectNoise = noiseOf(subject.map((word) => word.stops));
   return frames.map((frame, i) => {
     const word = subject[i] as SubjectWord;
-    const combined = combine(word, wall[i] ?? null, word.wholeFrame ? NOISE_STOPS.wholeFrame : subjectNoise, wallNoise);
     const settingsStops = frame.settingsStops - usualSettings;
+    const unsureAlone = !frame.sitterSure && !word.wholeFrame && Math.abs(settingsStops) >= TOUCHED_STOPS;
+    const combined = combine(
+      // Settings that were touched tell enough; a face that may be another's would be taken for their light.
+      unsureAlone && (wall[i] ?? null) === null ? { ...word, stops: null } : word,
+      frame.sitterSure,
+      wall[i] ?? null,
+      word.wholeFrame ? NOISE_STOPS.wholeFrame : subjectNoise,
+      wallNoise,
+    );
     return {
       settingsStops,
       settingsKnown: frame.settingsKnown,
@@ -125,13 +135,14 @@ const LEAST_TO_CONTRADICT = 4;
 
 type Combined = Pick<FrameLight, 'lightStops' | 'witnesses' | 'errorStops'>;
 
-function combine(word: SubjectWord, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
+function combine(word: SubjectWord, sure: boolean, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
   const subject = word.stops;
   if (subject === null && wall === null) return { lightStops: null, witnesses: 'none', errorStops: NOISE_STOPS.most };
   if (wall === null) return { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
   if (subject === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
   const allowed = AGREEMENT.stops + AGREEMENT.shareOfChange * Math.max(Math.abs(subject), Math.abs(wall));
-  if (Math.abs(subject - wall) > allowed && word.companions < LEAST_TO_CONTRADICT && Math.abs(subject) > Math.abs(wall))
+  // Where a look-alike cannot be ruled out the face is no witness, and the wall alone speaks.
+  if (!sure || (Math.abs(subject - wall) > allowed && word.companions < LEAST_TO_CONTRADICT))
     return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
   if (Math.abs(subject - wall) > allowed)
     return { lightStops: subject, witnesses: 'disagree', errorStops: subjectNoise };

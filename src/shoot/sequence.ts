@@ -1,11 +1,14 @@
 import type { FrameFacts } from './facts.js';
 import { groupSitters } from './appearance.js';
 import { difference } from './known.js';
+import { sitterIsSure } from './same-sitter-around.js';
 
 /** One frame in its track, with what the settings do taken out. */
 export interface SequenceFrame {
   facts: FrameFacts;
   sitter: number;
+  /** True where no look-alike can be meant; see same-sitter-around.ts. */
+  sitterSure: boolean;
   /** Sv - Av - w x Tv: how bright the settings make any scene, in stops. Those of the frame before where unknown. */
   settingsStops: number;
   settingsKnown: boolean;
@@ -28,6 +31,7 @@ export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number,
     return {
       facts,
       sitter: 0,
+      sitterSure: false,
       settingsStops: latest,
       settingsKnown: own !== null,
       wallLightStops: difference(facts.backgroundLevelStops, latest),
@@ -39,7 +43,12 @@ export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number,
     faceLightStops: difference(facts.levels.face, settingsStops),
     wallLightStops,
   }));
-  groupSitters(seen, grouping).forEach((sitter, i) => ((sequence[i] as SequenceFrame).sitter = sitter));
+  const sitters = groupSitters(seen, grouping);
+  const sure = grouping ? sitterIsSure(seen, sitters) : sitters.map(() => false);
+  sequence.forEach((frame, i) => {
+    frame.sitter = sitters[i] ?? i;
+    frame.sitterSure = sure[i] === true;
+  });
   return sequence;
 }
 

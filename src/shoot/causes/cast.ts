@@ -33,10 +33,11 @@ export function castFlags({ cast, light, lightKind, setup, frame }: FrameContext
   let severity: Severity | null = byMired === 'fault' || byDuv === 'fault' ? 'fault' : (byMired ?? byDuv);
   if (severity === null) return [];
   if (cast.witnesses === 'one' && severity === 'fault' && frame.facts.backgroundMired === null) severity = 'check';
-  const gone = (light.lightStops ?? 0) <= LIGHT_GONE_STOPS;
+  // Nothing to compare its light with: it may be gone as well.
+  const gone = light.lightStops === null || light.lightStops <= LIGHT_GONE_STOPS;
   const colour = `${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${duv === null ? '' : ` and ${Math.abs(duv).toFixed(4)} Duv ${duv < 0 ? 'pinker' : 'greener'}`}`;
   const because = gone
-    ? `With the light gone the ambient's colour is left: ${colour} than ${setup.id}.`
+    ? `${light.lightStops === null ? 'Nothing tells whether the light is there' : 'With the light gone'} the ambient's colour is left: ${colour} than ${setup.id}.`
     : `The light is ${colour} than in the rest of ${setup.id} (looked at from ${limits.checkMired} mired): filter by ${(-mired).toFixed(0)} mired, or check the white balance.`;
   return [{ code: 'cast-shifted', severity: gone ? 'note' : severity, because }];
 }

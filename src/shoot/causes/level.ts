@@ -54,8 +54,9 @@ function settingsSeverity(settingsStops: number, toleranceStops: number): Severi
 
 /** No level to compare with: the settings alone tell. */
 function settingsOnly(context: FrameContext): Flag[] {
-  const severity = settingsSeverity(context.light.settingsStops, context.plan.toleranceStops);
-  return [settingsFlag(context, severity === null ? 'note' : 'check')];
+  const { settingsStops } = context.light;
+  if (settingsSeverity(settingsStops, context.plan.toleranceStops) === null) return [settingsFlag(context, 'note')];
+  return [settingsFlag(context, 'check'), offBaseline(context, 'check', settingsStops)];
 }
 
 function settingsFlag(context: FrameContext, severity: Severity): Flag {
@@ -84,7 +85,8 @@ function compensated(context: FrameContext, lightStops: number): Flag {
 
 function offBaseline(context: FrameContext, severity: Severity, levelStops: number): Flag {
   const { frame, light, setup, plan } = context;
-  const parts = `settings ${signedStops(light.settingsStops)}, light ${signedStops(light.lightStops ?? 0)}`;
+  const ofLight = light.lightStops === null ? 'its light not readable' : `light ${signedStops(light.lightStops)}`;
+  const parts = `settings ${signedStops(light.settingsStops)}, ${ofLight}`;
   return {
     code: 'level-off-baseline',
     severity,
