@@ -13,6 +13,8 @@ export interface Arrangement {
   wallLightStops: Unknown;
   wallLevelStops: Unknown;
   sideToSideStops: Unknown;
+  /** 1 image-left, -1 image-right, as most frames have it. */
+  brightSide: Unknown;
   mired: Unknown;
   av: Unknown;
   sv: Unknown;
@@ -30,6 +32,8 @@ export interface ArrangementChange {
   /** Of the wall as it came out, settings and light together; of the sitters in both where no wall is read. */
   levelStops: Unknown;
   sideToSideStops: Unknown;
+  /** The light came from one side and comes from the other. */
+  sidesSwapped: boolean;
   mired: Unknown;
   /** What the settings do to the level. */
   settingsStops: number;
@@ -66,6 +70,7 @@ export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
     wallLightStops: of((frame) => frame.wallLightStops),
     wallLevelStops: of((frame) => frame.facts.backgroundLevelStops),
     sideToSideStops: of((frame) => frame.facts.sideToSideStops),
+    brightSide: of((frame) => frame.facts.brightSide),
     mired: of((frame) => frame.facts.backgroundMired ?? frame.facts.neutralMired),
     av: dial((frame) => frame.facts.av),
     sv: dial((frame) => frame.facts.sv),
@@ -89,6 +94,7 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
     levelStops:
       difference(after.wallLevelStops, before.wallLevelStops) ?? (subject === null ? null : subject + settingsStops),
     sideToSideStops: difference(after.sideToSideStops, before.sideToSideStops),
+    sidesSwapped: (before.brightSide ?? 0) * (after.brightSide ?? 0) < 0,
     mired: difference(after.mired, before.mired),
     settingsStops,
     cameraTouched: Math.max(shutterStep, ...steps.map((step) => Math.abs(step ?? 0))) >= TELLING.settingStops,
@@ -200,11 +206,17 @@ export const castChanged = (change: ArrangementChange): boolean => Math.abs(chan
 
 /** Whether this is another arrangement at all. */
 export function isAnother(change: ArrangementChange): boolean {
-  return lightChanged(change) || settingsChanged(change) || sideToSideChanged(change) || castChanged(change);
+  return (
+    lightChanged(change) ||
+    settingsChanged(change) ||
+    sideToSideChanged(change) ||
+    change.sidesSwapped ||
+    castChanged(change)
+  );
 }
 
 /** Only the camera was touched: the light is as before, or moved by just what the settings took away. */
 export function onlySettingsChanged(change: ArrangementChange): boolean {
-  if (!settingsChanged(change) || sideToSideChanged(change) || castChanged(change)) return false;
+  if (!settingsChanged(change) || sideToSideChanged(change) || change.sidesSwapped || castChanged(change)) return false;
   return !lightChanged(change) || Math.abs(change.levelStops ?? Infinity) < TELLING.wallAloneStops;
 }

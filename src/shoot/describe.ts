@@ -69,6 +69,7 @@ function changeText(
   if (change === null) return '';
   const parts: string[] = [];
   if (lightMoved && lightStops !== null) parts.push(`light ${signedStops(lightStops)} stop`);
+  if (change.sidesSwapped) parts.push('light from the other side');
   if (sideToSideChanged(change)) parts.push(`side to side ${signedStops(change.sideToSideStops ?? 0)} stops`);
   if (settingsChanged(change)) parts.push(`settings ${signedStops(change.settingsStops)} stop`);
   if (castChanged(change)) parts.push(`cast ${signedMired(change.mired ?? 0)}`);

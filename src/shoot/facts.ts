@@ -30,6 +30,8 @@ export interface FrameFacts {
   backgroundLevelStops: number | null;
   personToBackgroundStops: number | null;
   sideToSideStops: number | null;
+  /** 1: the image-left half of the face is the bright one, -1: the right one. Null where the two hardly differ. */
+  brightSide: 1 | -1 | null;
   av: number | null;
   tv: number | null;
   sv: number | null;
@@ -74,6 +76,15 @@ function readableBackground(measurement: FrameMeasurement): number | null {
   return levelStops >= BACKGROUND_READABLE_STOPS.from && levelStops <= BACKGROUND_READABLE_STOPS.to ? levelStops : null;
 }
 
+/** Halves of a face that differ by less are lit alike: pose and features make up so much. Ours. */
+const LEAST_SIDED_STOPS = 0.6;
+
+function brightSideOf(person: Person | null): 1 | -1 | null {
+  const face = person?.face;
+  if (!face || face.brightSide === null || (face.sideToSideStops ?? 0) < LEAST_SIDED_STOPS) return null;
+  return face.brightSide === 'image-left' ? 1 : -1;
+}
+
 function appearanceOf(person: Person | null): AppearanceFacts {
   const seen = person?.appearance;
   return {
@@ -109,6 +120,7 @@ export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, 
     backgroundLevelStops: readableBackground(measurement),
     personToBackgroundStops: finite(background.personToBackgroundStops),
     sideToSideStops: finite(main?.face?.sideToSideStops),
+    brightSide: brightSideOf(main),
     av: finite(exposure.av),
     tv: finite(exposure.tv),
     sv: finite(exposure.sv),

@@ -82,6 +82,9 @@ function groupOf(
       frame.flags.some((other) => other.severity !== 'note' && EXPLAINS_LEVEL.includes(other.code))
     )
       continue;
+    // Changed settings are off the plan as well: told once, with what undoes it.
+    if (code === 'settings-off-plan' && frame.flags.some((f) => f.code === 'settings-changed' && f.severity !== 'note'))
+      continue;
     names.push(frame.name);
     if (frame.setup !== null) setups.add(frame.setup);
     if (flag.stops !== undefined) stops.push(flag.stops);

@@ -19,6 +19,7 @@ const FLOORS = {
   mired: 6,
   settingsStops: 0.15,
   focalLog2: 0.35,
+  brightSide: 0.5,
 } as const;
 /** A pause this many times the usual interval, and at least this long, hints that things were rearranged. Ours. */
 const PAUSE = { timesMedian: 8, leastMs: 60_000 } as const;
@@ -50,6 +51,11 @@ export function signalsOf(frames: readonly SequenceFrame[], shutterWeight: numbe
       'focal',
       facts.map((fact) => fact.focalLog2),
       FLOORS.focalLog2,
+    ),
+    fixed(
+      'bright side',
+      facts.map((fact) => fact.brightSide),
+      FLOORS.brightSide,
     ),
     fixed('pause', pauses(frames), 0.5),
   ];

@@ -215,6 +215,8 @@ describe.skipIf(!STUDIO_PRESENT)('pixel shoots (skipped where ../shared is absen
     });
     const report = judgeMade(made, { light: 'flash' });
     expect(wrongIn(report, made)).toEqual([]);
-    expect(report.frames.map(({ people }) => people.length)).toEqual(made.map(() => 1));
+    expect(runsOf(report)).toEqual([4, 4, 4]);
+    expect(report.setups[1]?.changeFromPrevious?.because).toContain('ight from the other side');
+    expect(report.setups[2]?.description).toContain('as s1 again');
   });
 });
