@@ -5,6 +5,7 @@ import { VERSION } from '../version.js';
 import { requireToken } from './auth.js';
 import type { AppDeps } from './deps.js';
 import { eventRoutes } from './events.js';
+import { adviceRoutes } from './advice.js';
 import { frameRoutes } from './frames.js';
 import { healthRoutes, problemRoutes } from './health.js';
 import { internalFrameRoutes } from './internal-frames.js';
@@ -93,6 +94,7 @@ export function createApp(deps: AppDeps): Express {
   shootRoutes(api, deps);
   frameRoutes(api, deps);
   reportRoutes(api, deps);
+  adviceRoutes(api, deps);
   eventRoutes(api, deps);
   webhookRoutes(api, deps);
   app.use(api);

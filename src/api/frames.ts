@@ -10,15 +10,17 @@ import { answeredNotModified, goneSignal, negotiated, resource } from './resourc
 import { putFrame } from './uploads.js';
 import { waitUntil } from './wait-until.js';
 
+export type MeasuredFrame = MeasuredFrameRecord & { measurement: NonNullable<MeasuredFrameRecord['measurement']> };
+
 /**
  * The frame the address names, measured. Waits as `?wait=` says. Throws `report-not-ready` while it is not measured
  * and the frame's own failure when it could not be.
  */
-async function measuredFrame(
+export async function measuredFrame(
   deps: AppDeps,
   request: Request,
   response: Response,
-): Promise<MeasuredFrameRecord & { measurement: NonNullable<MeasuredFrameRecord['measurement']> }> {
+): Promise<MeasuredFrame> {
   const { store, config } = deps;
   const { shoot, frame } = await addressedFrame(store, request);
   const waitMs = waitSeconds(request, config.maxWaitSeconds) * 1000;

@@ -15,6 +15,7 @@ import { ReportFrame, Setup, ShootReport } from '../contracts/report.js';
 import { ToneResponse } from '../contracts/tone.js';
 import { ShootWebhooks, Webhook, WebhookBody } from '../contracts/webhook.js';
 import { ERROR_TABLE, type ErrorCode } from '../errors.js';
+import { LiftMaskQuery } from './advice.js';
 import { resource } from './resource.js';
 
 /** Schemas that stand under a name of their own in the document. */
@@ -186,6 +187,48 @@ const ROUTES: RouteConfig[] = [
       ...problems(...MEASURED),
     },
   })),
+  {
+    method: 'get',
+    path: '/v1/shoots/{id}/frames/{name}/before-after',
+    operationId: 'getBeforeAfter',
+    summary:
+      'The preview beside itself with the report’s corrections applied in linear light; 404 where it corrects nothing',
+    request: { params: frameParams, query: z.object({ wait }) },
+    responses: {
+      200: { description: 'picture', content: binary('image/jpeg') },
+      304: { description: 'not changed' },
+      ...problems(...MEASURED, 'no-such-advice'),
+    },
+  },
+  {
+    method: 'get',
+    path: '/v1/shoots/{id}/frames/{name}/lift-mask',
+    operationId: 'getLiftMask',
+    summary: 'Where a lift of the report applies, at the upright frame’s size; 404 where it lifts no such region',
+    description:
+      'Grey, without gamma: a pixel over the largest value is the share of the lift, in stops, that it takes.',
+    request: { params: frameParams, query: LiftMaskQuery.extend({ wait }) },
+    responses: {
+      200: { description: 'picture', content: { ...binary('image/png'), ...binary('image/tiff') } },
+      304: { description: 'not changed' },
+      ...problems(...MEASURED, 'no-such-advice'),
+    },
+  },
+  {
+    method: 'get',
+    path: '/v1/shoots/{id}/frames/{name}/sidecar',
+    operationId: 'getSidecar',
+    summary: 'What the report says of the frame, as an XMP sidecar (ISO 16684-1)',
+    request: { params: frameParams, query: z.object({ wait }) },
+    responses: {
+      200: {
+        description: 'a whole packet; to be merged where a sidecar is there',
+        content: text('application/rdf+xml'),
+      },
+      304: { description: 'not changed' },
+      ...problems(...MEASURED, 'no-such-advice'),
+    },
+  },
   {
     method: 'get',
     path: '/v1/shoots/{id}/events',

@@ -4,10 +4,9 @@ import { renderFramesCsv } from '../render/csv.js';
 import { REPORT_CONTENT_SECURITY_POLICY, renderReportHtml } from '../render/html.js';
 import type { AppDeps } from './deps.js';
 import { overlayOf } from './overlays.js';
-import { type Judged, measurementsOf, notReady } from './reports.js';
-import { addressedShoot, waitSeconds } from './requests.js';
-import { answeredNotModified, goneSignal, negotiated, resource } from './resource.js';
-import { waitUntil } from './wait-until.js';
+import { type Judged, measurementsOf } from './reports.js';
+import { answeredNotModified, negotiated, resource } from './resource.js';
+import { settledReport } from './settled-report.js';
 
 const TYPES = ['application/json', 'text/html', 'text/csv'] as const;
 
@@ -19,27 +18,9 @@ const MOST_PICTURES = 600;
  * held back by `?wait=`. A shoot that is not complete can be reported, too; the report then covers what is there.
  */
 export function reportRoutes(router: Router, deps: AppDeps): void {
-  const { store, config, reports } = deps;
-
   const getReport: RequestHandler = async (request, response) => {
     const type = negotiated(request, response, TYPES);
-    const waitMs = waitSeconds(request, config.maxWaitSeconds) * 1000;
-    let progress = { pending: 0, total: 0 };
-    const judged = await waitUntil(
-      deps,
-      (await addressedShoot(store, request)).id,
-      waitMs,
-      goneSignal(response),
-      async () => {
-        const shoot = await addressedShoot(store, request);
-        const { received, measuring, total } = await deps.progress.of(shoot);
-        progress = { pending: received + measuring, total };
-        const settled = progress.pending === 0 && (total > 0 || shoot.completedAt !== null);
-        return settled ? reports.of(shoot) : null;
-      },
-    );
-    if (judged === null) throw notReady(progress.pending, progress.total);
-
+    const judged = await settledReport(deps, request, response);
     const tag = createHash('sha256').update(`${judged.report.shoot.id} ${judged.version} ${type}`).digest('hex');
     response.set('Cache-Control', 'private, no-cache');
     if (answeredNotModified(request, response, tag.slice(0, 32))) return;

@@ -4,18 +4,20 @@ import { MeasuringOptions } from '../contracts/options.js';
 import { readConfig } from '../config.js';
 import { StopledgerError } from '../errors.js';
 import { createMeasuringPool, type MeasuringPool } from '../queue/measuring-pool.js';
+import { localAdvice } from '../render/advice-files.js';
 import { ReportFolder } from '../render/files.js';
 import type { JudgedFrameInput } from '../shoot/input.js';
 import { judgeShoot } from '../shoot/judge.js';
 import { defaultCalibrationFile, readCalibrations } from '../store/calibration-file.js';
+import { type AdviceFlags, checkAdvice, maskKindOf, writeSidecars } from './advice-options.js';
 import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
 import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
-import { type OutputFlags, exitStatusOf, printReport } from './present.js';
+import { exitStatusOf, printReport } from './present.js';
 import { type Progress, createProgress } from './progress.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface AuditFlags extends PlanFlags, OutputFlags, SaveLookFlags {
+export interface AuditFlags extends PlanFlags, AdviceFlags, SaveLookFlags {
   calibrations?: string;
 }
 
@@ -41,7 +43,7 @@ async function measureOne(frame: FoundFrame, run: MeasuringRun): Promise<JudgedF
       options: run.options,
       signal: run.signal,
     });
-    await run.folder?.putFrame(frame.name, measurement, products.previewJpeg);
+    await run.folder?.putFrame(frame.name, measurement, products);
     return {
       name: frame.name,
       measurement,
@@ -79,6 +81,7 @@ async function measureAll(frames: readonly FoundFrame[], run: MeasuringRun): Pro
 /** `stopledger audit`: measures and judges files or folders on this machine, without a service. */
 export async function audit(paths: readonly string[], flags: AuditFlags, context: CommandContext): Promise<ExitStatus> {
   checkSaveLook(flags);
+  checkAdvice(flags);
   const { frames, ignored } = await findFrames(paths);
   const plan = await readPlan(flags, frames);
   const told = describeIgnored(ignored);
@@ -105,12 +108,21 @@ export async function audit(paths: readonly string[], flags: AuditFlags, context
     const measured = await measureAll(frames, { pool, options, folder, progress, signal: context.signal });
     const shoot = { id: 'local', name: basename(resolve(paths[0] ?? '.')) };
     const judged = judgeShoot({ shoot, plan, frames: measured });
-    const report = folder === null ? judged : await folder.finish(judged);
+    const report =
+      folder === null
+        ? judged
+        : await folder.finish(judged, {
+            advice: localAdvice((name) => folder.frame(name), options.calibrations),
+            masks: maskKindOf(flags),
+          });
     progress.clear();
     printReport(report, flags, context);
     if (flags.out !== undefined && flags.json !== true) context.stdout.write(`\nReport files are in ${flags.out}\n`);
     await saveLook(report, flags, context);
-    return exitStatusOf(report);
+    const measurements = new Map(measured.map(({ name, measurement }) => [name, measurement]));
+    const measurementOf = async (name: string) => measurements.get(name) ?? null;
+    const refused = await writeSidecars(report, frames, measurementOf, flags, context);
+    return refused > 0 ? 2 : exitStatusOf(report);
   } finally {
     progress.clear();
     await pool.close();

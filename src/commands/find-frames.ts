@@ -16,7 +16,7 @@ export interface FoundFrames {
 }
 
 /** What is taken from folders. A file named on the command line is taken whatever it is called. */
-const IMAGE_EXTENSIONS = new Set(
+export const IMAGE_EXTENSIONS: ReadonlySet<string> = new Set(
   (
     'jpg jpeg jpe jfif png tif tiff webp avif gif heic heif hif ' +
     '3fr arw cr2 cr3 crw dcr dng erf fff iiq kdc mef mos mrw nef nrw orf pef raf raw rw2 rwl sr2 srf srw x3f'

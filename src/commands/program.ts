@@ -1,4 +1,5 @@
 import { Command, CommanderError } from 'commander';
+import { addAdviceOptions } from './advice-options.js';
 import type { AuditFlags } from './audit.js';
 import type { CalibrateFlags } from './calibrate.js';
 import { addSaveLookOptions } from './look-options.js';
@@ -25,20 +26,20 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
     })
     .addHelpText('after', EXIT_HELP);
 
-  addSaveLookOptions(addOutputOptions(addPlanOptions(top.command('audit'))))
+  addAdviceOptions(addSaveLookOptions(addOutputOptions(addPlanOptions(top.command('audit')))))
     .description('measure and judge files or folders on this machine, no service needed')
     .argument('<path...>', 'image files, or folders to look through')
     .option('--calibrations <file>', 'calibrations to use (default: those kept by calibrate)')
     .addHelpText(
       'after',
-      `${EXIT_HELP}\n\nExamples:\n  stopledger audit saturday/ --out saturday-report\n  stopledger audit card-a/ card-b/ --tolerance 1/4 --light flash\n  stopledger audit saturday/ --save-look hall.look.json\n  stopledger audit sunday/ --look hall.look.json\n  stopledger audit gallery/ --finished\n  stopledger audit saturday/ --json | jq .summary`,
+      `${EXIT_HELP}\n\nExamples:\n  stopledger audit saturday/ --out saturday-report\n  stopledger audit card-a/ card-b/ --tolerance 1/4 --light flash\n  stopledger audit saturday/ --save-look hall.look.json\n  stopledger audit sunday/ --look hall.look.json\n  stopledger audit gallery/ --finished\n  stopledger audit saturday/ --json | jq .summary\n  stopledger audit saturday/ --sidecars-beside --out saturday-report --masks tiff16`,
     )
     .action(async (paths: string[], flags: AuditFlags) => {
       const { audit } = await import('./audit.js');
       done(await audit(paths, flags, context));
     });
 
-  addSaveLookOptions(addOutputOptions(addPlanOptions(top.command('send'))))
+  addAdviceOptions(addSaveLookOptions(addOutputOptions(addPlanOptions(top.command('send')))))
     .description('have files or folders measured by a running service, wait, print the same')
     .argument('<path...>', 'image files, or folders to look through')
     .requiredOption('--to <url>', 'address of the service')

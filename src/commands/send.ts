@@ -4,16 +4,17 @@ import { setTimeout as delay } from 'node:timers/promises';
 import type { ShootPlan } from '../contracts/plan.js';
 import type { ShootReport } from '../contracts/report.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
-import { ReportFolder } from '../render/files.js';
+import { type FolderExtras, ReportFolder } from '../render/files.js';
+import { type AdviceFlags, checkAdvice, maskKindOf, writeSidecars } from './advice-options.js';
 import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
 import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
-import { type OutputFlags, exitStatusOf, printReport } from './present.js';
+import { exitStatusOf, printReport } from './present.js';
 import { type Progress, createProgress } from './progress.js';
 import { ServiceClient } from './service-client.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface SendFlags extends PlanFlags, OutputFlags, SaveLookFlags {
+export interface SendFlags extends PlanFlags, AdviceFlags, SaveLookFlags {
   to: string;
   token?: string;
   name?: string;
@@ -85,12 +86,13 @@ export async function sendShoot(request: SendRequest): Promise<SentShoot> {
   return { shootId, report: await client.report(shootId), refused };
 }
 
-/** Fetches every measurement and preview of a shoot and writes the report folder. Returns the report with local links. */
+/** Fetches every measurement and picture of a shoot and writes the report folder. Returns the report with local links. */
 export async function fetchReportFolder(
   client: ServiceClient,
   sent: SentShoot,
   out: string,
   progress: Progress,
+  masks: FolderExtras['masks'] = null,
 ): Promise<ShootReport> {
   const { shootId, report } = sent;
   const folder = await ReportFolder.create(
@@ -104,14 +106,21 @@ export async function fetchReportFolder(
       client.measurement(shootId, frame.name),
       client.preview(shootId, frame.name),
     ]);
-    await folder.putFrame(frame.name, measurement, preview);
+    await folder.putFrame(frame.name, measurement, { previewJpeg: preview });
   }
-  return folder.finish(report);
+  return folder.finish(report, {
+    masks,
+    advice: {
+      beforeAfter: (frame) => client.beforeAfter(shootId, frame.name),
+      mask: (frame, { region }, kind) => client.liftMask(shootId, frame.name, { region, ...kind }),
+    },
+  });
 }
 
 /** `stopledger send`: has files or folders judged by a running service and prints the same as `audit`. */
 export async function send(paths: readonly string[], flags: SendFlags, context: CommandContext): Promise<ExitStatus> {
   checkSaveLook(flags);
+  checkAdvice(flags);
   const { frames, ignored } = await findFrames(paths);
   const plan = await readPlan(flags, frames);
   const told = describeIgnored(ignored);
@@ -122,14 +131,20 @@ export async function send(paths: readonly string[], flags: SendFlags, context: 
   try {
     const shootName = flags.name ?? basename(resolve(paths[0] ?? '.'));
     const sent = await sendShoot({ client, shootName, plan, frames, progress, signal: context.signal });
-    const report = flags.out === undefined ? sent.report : await fetchReportFolder(client, sent, flags.out, progress);
+    const report =
+      flags.out === undefined
+        ? sent.report
+        : await fetchReportFolder(client, sent, flags.out, progress, maskKindOf(flags));
     progress.clear();
     printReport(report, flags, context);
     if (flags.out !== undefined && flags.json !== true) context.stdout.write(`\nReport files are in ${flags.out}\n`);
     await saveLook(report, flags, context);
     for (const { name, error } of sent.refused)
       context.stderr.write(`not taken: ${name}: ${error.message} (${error.code})\n`);
-    return sent.refused.length > 0 ? 2 : exitStatusOf(report);
+    const measured = new Set(sent.report.frames.filter((f) => f.measurement !== null).map((f) => f.name));
+    const measurementOf = async (name: string) => (measured.has(name) ? client.measurement(sent.shootId, name) : null);
+    const noSidecar = await writeSidecars(report, frames, measurementOf, flags, context);
+    return sent.refused.length + noSidecar > 0 ? 2 : exitStatusOf(report);
   } finally {
     progress.clear();
   }

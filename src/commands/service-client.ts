@@ -83,14 +83,33 @@ export class ServiceClient {
 
   /** The preview JPEG, or null where the service has none. */
   async preview(shootId: string, name: string): Promise<Uint8Array | null> {
-    const path = `v1/shoots/${encodeURIComponent(shootId)}/frames/${encodeURIComponent(name)}/preview`;
+    return this.#pictureIfAny(shootId, name, 'preview');
+  }
+
+  /** The preview beside itself with the report's corrections applied, or null where the service has none. */
+  async beforeAfter(shootId: string, name: string): Promise<Uint8Array | null> {
+    return this.#pictureIfAny(shootId, name, 'before-after');
+  }
+
+  /** Where a lift of the report applies. */
+  async liftMask(shootId: string, name: string, asked: LiftMaskRequest): Promise<Uint8Array> {
+    const query = new URLSearchParams({ region: asked.region, depth: String(asked.depth), format: asked.format });
+    return this.#picture(shootId, name, `lift-mask?${query.toString()}`, `image/${asked.format}`);
+  }
+
+  async #pictureIfAny(shootId: string, name: string, which: string): Promise<Uint8Array | null> {
     try {
-      const response = await this.#request('GET', path, { headers: { accept: 'image/jpeg' } });
-      return new Uint8Array(await response.arrayBuffer());
+      return await this.#picture(shootId, name, which, 'image/jpeg');
     } catch (error) {
       if (error instanceof StopledgerError && error.status === 404) return null;
       throw error;
     }
+  }
+
+  async #picture(shootId: string, name: string, which: string, accept: string): Promise<Uint8Array> {
+    const path = `v1/shoots/${encodeURIComponent(shootId)}/frames/${encodeURIComponent(name)}/${which}`;
+    const response = await this.#request('GET', path, { headers: { accept } });
+    return new Uint8Array(await response.arrayBuffer());
   }
 
   async #json<T>(schema: z.ZodType<T>, method: string, path: string, body: RequestBody): Promise<T> {
@@ -139,6 +158,12 @@ export class ServiceClient {
       return { error: unreachable(error, method, url), mayRetry: true, retryAfterMs: null };
     }
   }
+}
+
+interface LiftMaskRequest {
+  region: string;
+  depth: number;
+  format: string;
 }
 
 interface RequestBody {

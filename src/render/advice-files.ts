@@ -16,7 +16,8 @@ export type MaskedLift = Lift & { region: LiftRegion };
 
 /** Makes the pictures of a report's advice, or fetches them from where they are made. */
 export interface AdviceSource {
-  beforeAfter(frame: ReportFrame): Promise<Uint8Array>;
+  /** Null where there is none to have. */
+  beforeAfter(frame: ReportFrame): Promise<Uint8Array | null>;
   mask(frame: ReportFrame, lift: MaskedLift, kind: MaskKind): Promise<Uint8Array>;
 }
 

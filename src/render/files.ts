@@ -1,17 +1,27 @@
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import type { FrameProducts } from '../contracts/jobs.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import type { ShootReport } from '../contracts/report.js';
 import { StopledgerError } from '../errors.js';
+import { type AdviceSource, type MaskKind, maskedLifts, wantsBeforeAfter } from './advice-files.js';
 import { renderFramesCsv } from './csv.js';
 import { safeFileNames } from './file-names.js';
 import { renderReportHtml } from './html.js';
 import { renderOverlay } from './overlay.js';
 import { collectReportExtras } from './report-pictures.js';
 
+/** What `finish` writes besides the report. */
+export interface FolderExtras {
+  /** Makes the before-and-after pictures, and the masks; without it there are none. */
+  advice?: AdviceSource;
+  masks?: MaskKind | null;
+}
+
 /**
  * A folder with everything about a shoot: report.json, frames.csv, report.html, measurements/<frame>.json,
- * previews/<frame>.jpg and overlays/<frame>.jpg. Frames are put in as they are measured, so that their pictures need
+ * previews/<frame>.jpg and overlays/<frame>.jpg; before-after/<frame>.jpg of frames to correct, and when asked for
+ * masks/<frame>.<region>.png. Frames are put in as they are measured, so that their pictures need
  * not be kept in memory; `finish` writes the report. Files of an earlier run under the same names are replaced.
  */
 export class ReportFolder {
@@ -19,6 +29,8 @@ export class ReportFolder {
   readonly #fileNames: ReadonlyMap<string, string>;
   readonly #measurements = new Map<string, FrameMeasurement>();
   readonly #previews = new Set<string>();
+  /** Region codes, a few kilobytes each: what masks are made of. */
+  readonly #regions = new Map<string, Uint8Array>();
 
   private constructor(dir: string, fileNames: ReadonlyMap<string, string>) {
     this.#dir = dir;
@@ -48,9 +60,14 @@ export class ReportFolder {
     return `measurements/${encodeURIComponent(this.#fileName(frameName))}.json`;
   }
 
-  async putFrame(frameName: string, measurement: FrameMeasurement, previewJpeg: Uint8Array | null): Promise<void> {
+  async putFrame(
+    frameName: string,
+    measurement: FrameMeasurement,
+    { previewJpeg, regionsPng }: { previewJpeg: Uint8Array | null; regionsPng?: Uint8Array },
+  ): Promise<void> {
     const file = this.#fileName(frameName);
     this.#measurements.set(frameName, measurement);
+    if (regionsPng !== undefined) this.#regions.set(frameName, regionsPng);
     await writeFile(join(this.#dir, 'measurements', `${file}.json`), `${JSON.stringify(measurement, null, 1)}\n`);
     if (previewJpeg === null) return;
     await writeFile(join(this.#dir, 'previews', `${file}.jpg`), previewJpeg);
@@ -58,8 +75,45 @@ export class ReportFolder {
     this.#previews.add(frameName);
   }
 
+  #preview(frameName: string): Promise<Buffer> {
+    return readFile(join(this.#dir, 'previews', `${this.#fileName(frameName)}.jpg`));
+  }
+
+  /** What was put in of a frame. Throws `frame-not-found` where something is missing. */
+  async frame(frameName: string): Promise<{ measurement: FrameMeasurement; products: FrameProducts }> {
+    const measurement = this.#measurements.get(frameName);
+    const regionsPng = this.#regions.get(frameName);
+    if (measurement === undefined || regionsPng === undefined) {
+      throw new StopledgerError('frame-not-found', `nothing of frame "${frameName}" was put into the output folder`);
+    }
+    return { measurement, products: { previewJpeg: await this.#preview(frameName), regionsPng } };
+  }
+
+  async #writeAdvice(report: ShootReport, { advice, masks }: FolderExtras): Promise<Map<string, Uint8Array>> {
+    const pictures = new Map<string, Uint8Array>();
+    if (advice === undefined) return pictures;
+    for (const frame of report.frames) {
+      const file = this.#fileName(frame.name);
+      if (wantsBeforeAfter(frame) && this.#previews.has(frame.name)) {
+        const picture = await advice.beforeAfter(frame);
+        if (picture !== null) {
+          await mkdir(join(this.#dir, 'before-after'), { recursive: true });
+          await writeFile(join(this.#dir, 'before-after', `${file}.jpg`), picture);
+          pictures.set(frame.name, picture);
+        }
+      }
+      if (masks === undefined || masks === null) continue;
+      await mkdir(join(this.#dir, 'masks'), { recursive: true });
+      for (const lift of maskedLifts(frame)) {
+        const path = join(this.#dir, 'masks', `${file}.${lift.region}.${masks.format}`);
+        await writeFile(path, await advice.mask(frame, lift, masks));
+      }
+    }
+    return pictures;
+  }
+
   /** Writes report.json, frames.csv and report.html; links to measurements become the folder's own. Returns that report. */
-  async finish(report: ShootReport): Promise<ShootReport> {
+  async finish(report: ShootReport, extra: FolderExtras = {}): Promise<ShootReport> {
     const local: ShootReport = {
       ...report,
       frames: report.frames.map((frame) => ({
@@ -67,10 +121,11 @@ export class ReportFolder {
         measurement: this.#measurements.has(frame.name) ? this.measurementHref(frame.name) : null,
       })),
     };
+    const beforeAfter = await this.#writeAdvice(local, extra);
     const extras = await collectReportExtras(local, {
-      preview: async (name) =>
-        this.#previews.has(name) ? readFile(join(this.#dir, 'previews', `${this.#fileName(name)}.jpg`)) : null,
+      preview: async (name) => (this.#previews.has(name) ? this.#preview(name) : null),
       measurement: async (name) => this.#measurements.get(name) ?? null,
+      beforeAfter: (name) => beforeAfter.get(name) ?? null,
     });
     await writeFile(join(this.#dir, 'report.json'), `${JSON.stringify(local, null, 2)}\n`);
     await writeFile(join(this.#dir, 'frames.csv'), renderFramesCsv(local));

@@ -15,6 +15,8 @@ export interface ReportExtras {
   previewDataUris?: ReadonlyMap<string, string>;
   /** Frame name -> the preview with its regions outlined, as a data URI. */
   overlayDataUris?: ReadonlyMap<string, string>;
+  /** Frame name -> the preview beside itself with the corrections applied, as a data URI. */
+  beforeAfterDataUris?: ReadonlyMap<string, string>;
   /** Frame name -> the whole measurement, for the histogram, the fall-off and the camera's names. */
   measurements?: ReadonlyMap<string, FrameMeasurement>;
 }
@@ -69,6 +71,7 @@ export function renderReportHtml(report: ShootReport, extras: ReportExtras = {})
   const pictures = {
     previewDataUris: extras.previewDataUris ?? new Map<string, string>(),
     overlayDataUris: extras.overlayDataUris ?? new Map<string, string>(),
+    beforeAfterDataUris: extras.beforeAfterDataUris ?? new Map<string, string>(),
     measurements: extras.measurements ?? new Map<string, FrameMeasurement>(),
   };
   return markup`<!doctype html>

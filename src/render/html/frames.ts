@@ -1,6 +1,7 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
 import type { ReportFrame, ShootReport } from '../../contracts/report.js';
 import { FLAG_WORDS, VERDICT_MARKS, VERDICT_ORDER, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../words.js';
+import { correctionWords } from '../correction-words.js';
 import type { Anchors } from './anchors.js';
 import { cameraFacts, levelFacts, correctionsList } from './frame-facts.js';
 import { renderFallOff, renderLevelHistogram } from './frame-plots.js';
@@ -9,6 +10,7 @@ import { type SafeHtml, markup } from './safe.js';
 export interface FramePictures {
   previewDataUris: ReadonlyMap<string, string>;
   overlayDataUris: ReadonlyMap<string, string>;
+  beforeAfterDataUris: ReadonlyMap<string, string>;
   measurements: ReadonlyMap<string, FrameMeasurement>;
 }
 
@@ -25,6 +27,7 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
   const notes = flags.filter((flag) => flag.severity === 'note');
   const preview = dataUri(pictures.previewDataUris.get(frame.name));
   const overlay = dataUri(pictures.overlayDataUris.get(frame.name));
+  const beforeAfter = dataUri(pictures.beforeAfterDataUris.get(frame.name));
   const measurement = pictures.measurements.get(frame.name);
   const withPlots =
     measurement !== undefined && (report.frames.length <= PLOTS_FOR_ALL_UP_TO || frame.verdict !== 'consistent');
@@ -76,6 +79,18 @@ function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, 
                   loading="lazy"
                 />
                 <figcaption>Dashes: face. Dash and dot: lower body. Hatched: largest clipped area.</figcaption>
+              </figure>`
+        }
+        ${
+          beforeAfter === undefined
+            ? null
+            : markup`<figure>
+                <img
+                  src="${beforeAfter}"
+                  alt="${frame.name} as it is, and beside it with ${correctionWords(frame)}"
+                  loading="lazy"
+                />
+                <figcaption>As it is, and with the corrections below: small and approximate, to judge them by eye.</figcaption>
               </figure>`
         }
         <div>${levelFacts(frame)}</div>
