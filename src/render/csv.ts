@@ -173,3 +173,25 @@ export function renderFramesCsv(report: ShootReport): string {
   const rows = report.frames.map((frame) => FRAME_COLUMNS.map((column) => writeCell(column.value(frame))).join(','));
   return [header, ...rows, ''].join('\r\n');
 }
+
+/** The columns as a table in Markdown, for the documentation that is published beside the schemas. */
+export function framesCsvColumnsText(): string {
+  const cells = [
+    ['column', 'what stands in it'],
+    ...FRAME_COLUMNS.map(({ name, about }) => [`\`${name}\``, about.replaceAll('|', '\\|')]),
+  ] as [string, string][];
+  const width = Math.max(...cells.map(([name]) => name.length));
+  const aboutWidth = Math.max(...cells.map(([, about]) => about.length));
+  const rows = cells.map(([name, about]) => `| ${name.padEnd(width)} | ${about.padEnd(aboutWidth)} |`);
+  rows.splice(1, 0, `| ${'-'.repeat(width)} | ${'-'.repeat(aboutWidth)} |`);
+  return [
+    '# frames.csv',
+    '',
+    'One row a frame, RFC 4180: comma-separated, CRLF after every record, a header, UTF-8 without a byte-order mark. An empty',
+    'cell is not known. Columns that end in `Stops` are stops of light, in `Share` 0 to 1; text that a spreadsheet would run as',
+    'a formula has an apostrophe in front.',
+    '',
+    ...rows,
+    '',
+  ].join('\n');
+}

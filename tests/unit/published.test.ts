@@ -4,6 +4,7 @@ import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, it } from 'vitest';
 import { SETTINGS } from '../../src/config.js';
 import { PUBLISHED_SCHEMAS, jsonSchemaText, type PublishedSchema } from '../../src/contracts/json-schemas.js';
+import { FRAME_COLUMNS, framesCsvColumnsText } from '../../src/render/csv.js';
 import { fakeMeasurement } from '../support/measurement.js';
 import { REPOSITORY } from '../support/cli.js';
 
@@ -35,4 +36,19 @@ describe('published JSON Schemas', () => {
 it('the README lists every setting with its meaning, and no other', () => {
   const rows = [...read('README.md').matchAll(/^\| `([A-Z0-9_]+)` +\| .*? +\| (.*?) +\|$/gm)].map((m) => [m[1], m[2]]);
   expect(rows).toEqual(Object.entries(SETTINGS).map(([name, { about }]) => [name, about]));
+});
+
+it('the columns of frames.csv are documented, each with what stands in it (npm run schemas)', () => {
+  expect(read('samples', 'schemas', 'frames-csv.md')).toBe(framesCsvColumnsText());
+  for (const { name, about } of FRAME_COLUMNS) {
+    expect(about, name).not.toBe('');
+    // Numbers say their unit in the name, or in the words.
+    if (/level|deviation|lift/i.test(name) && !/limitedBy/i.test(name)) expect(name).toMatch(/Stops$/);
+  }
+  expect(new Set(FRAME_COLUMNS.map(({ name }) => name)).size).toBe(FRAME_COLUMNS.length);
+});
+
+it('the package holds what it publishes and what it runs, and no tests', () => {
+  const { files } = JSON.parse(read('package.json')) as { files: string[] };
+  expect(files).toEqual(['bin', 'dist', 'samples/plan.json', 'samples/schemas']);
 });
