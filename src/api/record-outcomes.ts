@@ -4,6 +4,7 @@ import { StopledgerError } from '../errors.js';
 import type { Notifier } from '../notify/notifier.js';
 import type { FrameQueueEvents, MeasureOutcome } from '../queue/port.js';
 import type { FrameFiles, ShootStore } from '../store/port.js';
+import { MEASURING_VERSIONS } from '../version.js';
 import type { Metrics } from './metrics.js';
 import type { ShootEvents } from './shoot-events.js';
 
@@ -41,10 +42,11 @@ export function recordOutcomes(parts: {
       return record({ ...outcome, ok: false, failure: { code: 'internal', message } });
     }
     await files.putProducts(shootId, sha256, outcome.result.products);
-    if (await store.storeMeasurement(shootId, frameName, checked.data)) {
+    const measurement = { ...checked.data, measuredWith: { ...(outcome.measuredBy?.versions ?? MEASURING_VERSIONS) } };
+    if (await store.storeMeasurement(shootId, frameName, measurement)) {
       log.info({ shootId, frameName, attempts: outcome.attempts, ...outcome.measuredBy }, 'frame measured');
       events.frame(shootId, frameName, 'measured');
-      metrics.outcome(checked.data);
+      metrics.outcome(measurement);
       void notifier.mayBeReady(shootId);
     } else if ((await store.getShoot(shootId)) === null) {
       // Deleted while its pictures were written.

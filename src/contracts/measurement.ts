@@ -31,6 +31,8 @@ export type FrameSource = z.infer<typeof FrameSource>;
 export const FrameMeasurement = z.object({
   schemaVersion: z.literal(1),
   measuringVersion: z.string(),
+  /** Version of this package, of Node and of each library that measured, by name; added by whoever stores it. */
+  measuredWith: z.record(z.string(), z.string()).optional(),
   encoding: z.enum(['rendered', 'scene']),
   source: FrameSource,
   exposure: ExposureData,

@@ -7,6 +7,7 @@ import { asFinished } from './finished.js';
 import type { JudgeInput } from './input.js';
 import { decideLightKind, type LightKindDecision } from './light-kind.js';
 import { lookOfSetup } from './look/compare-look.js';
+import { measuringVersionsOf, versionCautions } from './measured-with.js';
 import { orderFrames } from './order.js';
 import { complianceOf } from './plan/compliance.js';
 import { planForFrame, plannedSetupsOf } from './plan/planned-setups.js';
@@ -57,12 +58,12 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
     .flatMap((track) => track.setups)
     .sort((a, b) => firstPlace(a) - firstPlace(b))
     .map((setup) => reportSetup(setup, lightKind, byName, plan.compareSitters !== false, looks.get(setup) ?? null));
-  const measuringVersions = [...new Set(facts.map((fact) => fact.measurement.measuringVersion))].sort();
+  const measurements = facts.map(({ measurement }) => measurement);
   const planCompliance = complianceOf(plan, plannedOf, built, lightKind);
-  const summary = summarise(reported, setups, lightKind, prepared.otherRenderings, measuringVersions);
+  const summary = summarise(reported, setups, lightKind, prepared.otherRenderings, versionCautions(measurements));
   return {
     schemaVersion: 1,
-    shoot: { id: shoot.id, name: shoot.name, measuringVersions },
+    shoot: { id: shoot.id, name: shoot.name, measuringVersions: measuringVersionsOf(measurements) },
     plan,
     setups,
     frames: reported,

@@ -9,7 +9,7 @@ export function summarise(
   setups: readonly Setup[],
   light: LightKindDecision,
   otherRenderings: ShootSummary['otherRenderings'],
-  measuringVersions: readonly string[],
+  versionCautions: readonly string[],
 ): Omit<ShootSummary, 'notes'> {
   const count = (verdict: ReportFrame['verdict']): number => frames.filter((frame) => frame.verdict === verdict).length;
   const flagCounts: Partial<Record<FlagCode, number>> = {};
@@ -31,18 +31,9 @@ export function summarise(
     findings: findingsOf(frames, setups),
     light: { kind: light.kind, shutterWeight: light.shutterWeight, because: light.because },
     toneResponse: toneResponseText(frames),
-    cautions: [...versionsCaution(measuringVersions), ...cautionsFor(telling, light)],
+    cautions: [...versionCautions, ...cautionsFor(telling, light)],
     otherRenderings,
   };
-}
-
-/** Frames measured by different versions may differ by that alone. */
-function versionsCaution(versions: readonly string[]): string[] {
-  if (versions.length < 2) return [];
-  const told = `${versions.slice(0, -1).join(', ')} and ${versions.at(-1)}`;
-  return [
-    `The frames were measured by measuring versions ${told}, which may give other numbers for the same light: small differences between frames of different versions mean nothing.`,
-  ];
 }
 
 const SOURCE_TEXT = {

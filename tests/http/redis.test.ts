@@ -6,6 +6,7 @@ import { beforeEach, describe, expect, it, onTestFinished } from 'vitest';
 import type { MeasureJob } from '../../src/contracts/jobs.js';
 import { MeasuringOptions } from '../../src/contracts/options.js';
 import { ShootReport } from '../../src/contracts/report.js';
+import { MEASURING_VERSIONS } from '../../src/version.js';
 import { openBullmqQueue } from '../../src/queue/bullmq-queue.js';
 import { jobIdOf } from '../../src/queue/redis/keys.js';
 import type { MeasureOutcome } from '../../src/queue/port.js';
@@ -65,6 +66,11 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, () => {
     const report = await reportOf(shoot);
     expect(measuredIn(report)).toEqual(['1.jpg', '2.jpg', '3.jpg']);
     expect(report.summary.unreadable).toBe(1);
+    const measurement = (await (await fetch(`${shoot}/frames/1.jpg`)).json()) as {
+      measuredWith: Record<string, string>;
+    };
+    expect(measurement.measuredWith).toMatchObject({ ...MEASURING_VERSIONS, node: process.versions.node });
+    expect(Object.keys(measurement.measuredWith)).toEqual(expect.arrayContaining(['stopledger', 'sharp', 'libraw-wasm', 'libheif-js', '@litertjs/core'])); // prettier-ignore
     expect(service.logged.join('')).toMatch(/"worker":"[^"]+\/\d+","versions":{"stopledger":"[^"]+","node":/);
     await until(async () => (await leftOver()).filter((key) => !key.endsWith(':rounds')).length === 0);
   });

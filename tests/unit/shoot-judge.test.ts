@@ -223,6 +223,26 @@ describe('judgeShoot', () => {
     expect(verdictWith(0.4)).toBe('check');
   });
 
+  it('tells when frames were measured with different versions of a library, and not of Node', () => {
+    const withVersions = (versions: [Record<string, string>, Record<string, string>]) => {
+      const frames = shootOf(times(12)).map((frame, index) => ({
+        ...frame,
+        measurement: frame.measurement && { ...frame.measurement, measuredWith: versions[index < 6 ? 0 : 1] },
+      }));
+      return judgeShoot({ shoot: { id: 'x', name: 'Hall' }, plan: ShootPlan.parse({ light: 'flash' }), frames });
+    };
+    const mixed = withVersions([
+      { sharp: '0.35.5', node: '20.1.0' },
+      { sharp: '0.35.6', node: '20.2.0' },
+    ]);
+    expect(mixed.summary.cautions[0]).toMatch(/\(sharp 0\.35\.5 and 0\.35\.6\)/);
+    const same = withVersions([
+      { sharp: '0.35.5', node: '20.1.0' },
+      { sharp: '0.35.5', node: '20.2.0' },
+    ]);
+    expect(same.summary.cautions.join()).not.toContain('library');
+  });
+
   it('tells when frames were measured by different measuring versions, first of all cautions', () => {
     const mixed = judge([...times(6, { measuringVersion: '1' }), ...times(6, { measuringVersion: '2' })]);
     expect(mixed.shoot.measuringVersions).toEqual(['1', '2']);
