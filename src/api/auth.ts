@@ -4,7 +4,7 @@ import type { RequestHandler } from 'express';
 import { StopledgerError } from '../errors.js';
 
 const WINDOW_MS = 60_000;
-/** Wrong tokens that one address may send in a window before it is not heard for the rest of it. */
+/** Wrong tokens that one address may send in a window before it is only told to wait. */
 const WRONG_TOKENS = 20;
 
 const digest = (text: string): Buffer => createHash('sha256').update(text).digest();
@@ -17,7 +17,10 @@ function isKnown(presented: string, tokens: readonly Buffer[]): boolean {
   return known;
 }
 
-/** Bearer tokens (RFC 6750) for everything behind it; lets all pass when there are none. */
+/**
+ * Bearer tokens (RFC 6750) for everything behind it; lets all pass when there are none. A right token is let in whatever
+ * came before it: behind a proxy all clients have one address, and one that guesses must not lock out the others.
+ */
 export function requireToken(apiTokens: readonly string[]): RequestHandler {
   const tokens = apiTokens.map(digest);
   if (tokens.length === 0) {
@@ -29,18 +32,18 @@ export function requireToken(apiTokens: readonly string[]): RequestHandler {
   wrong.init({ windowMs: WINDOW_MS } as Options);
 
   return async (request, response, next) => {
-    const key = ipKeyGenerator(request.ip ?? 'unknown');
-    const earlier = await wrong.get(key);
-    if (earlier !== undefined && earlier.totalHits >= WRONG_TOKENS) {
-      response.set('Retry-After', String(WINDOW_MS / 1000));
-      throw new StopledgerError('too-many-requests', 'too many wrong tokens came from this address; wait a minute');
-    }
     const [, presented] = /^Bearer +([\x21-\x7e]+) *$/i.exec(request.get('authorization') ?? '') ?? [];
     if (presented !== undefined && isKnown(presented, tokens)) {
       next();
       return;
     }
-    if (presented !== undefined) await wrong.increment(key);
+    if (presented !== undefined) {
+      const { totalHits } = await wrong.increment(ipKeyGenerator(request.ip ?? 'unknown'));
+      if (totalHits > WRONG_TOKENS) {
+        response.set('Retry-After', String(WINDOW_MS / 1000));
+        throw new StopledgerError('too-many-requests', 'too many wrong tokens came from this address; wait a minute');
+      }
+    }
     response.set('WWW-Authenticate', 'Bearer realm="stopledger"');
     throw new StopledgerError(
       'unauthorized',

@@ -68,10 +68,10 @@ function takeParts(deps: AppDeps, shoot: ShootRecord, request: Parameters<Reques
       refuse('', new StopledgerError('bad-request', `the body has more ${what} than allowed; the rest was not taken`));
     };
     parser.on('partsLimit', () => {
-      tooMany(`than ${LIMITS.parts} parts`);
+      tooMany(`parts (${LIMITS.parts})`);
     });
     parser.on('fieldsLimit', () => {
-      tooMany('form fields');
+      tooMany(`form fields (${LIMITS.fields})`);
     });
     parser.on('error', (error) => {
       const message = error instanceof Error ? error.message : String(error);

@@ -129,6 +129,20 @@ export function frameQueueContract(name: string, make: (workers: number) => Prom
       expect(started).toEqual(['large 0', 'large 1', 'small 1', 'large 2', 'small 2', 'large 3']);
     });
 
+    it('lets a small shoot behind a large one wait for as many frames as it has itself', async () => {
+      const gate = under.path('gate');
+      await under.queue.start(events);
+      await under.queue.add(await job('large', 'large 0', `wait-for ${gate}`));
+      await until(() => started.length === 1);
+      for (let number = 1; number <= 60; number += 1) {
+        await under.queue.add(await job('large', `large ${number}`, `measure ${number}`));
+      }
+      for (const number of [1, 2, 3]) await under.queue.add(await job('small', `small ${number}`, `measure ${number}`));
+      under.touch(gate);
+      await until(() => started.includes('small 3'));
+      expect(started.filter((name) => name.startsWith('large')).length).toBeLessThanOrEqual(1 + 3);
+    });
+
     it('uses all its processes at once', async () => {
       await under.queue.close(0);
       await use(2);

@@ -2,6 +2,7 @@ import { Webhook as Verifier } from 'standardwebhooks';
 import { describe, expect, it } from 'vitest';
 import { type Delivery, ShootWebhooks, WebhookBody } from '../../src/contracts/webhook.js';
 import type { ServiceOptions } from '../../src/main.js';
+import { openSqliteStore } from '../../src/store/open-sqlite.js';
 import { type HookReceiver, type Received, hookReceiver } from '../support/hook-receiver.js';
 import { POSTGRES_INSTALLED, POSTGRES_NOTE, postgresForFile } from '../support/postgres-server.js';
 import { REDIS_INSTALLED, REDIS_NOTE, newPrefix, redisForFile } from '../support/redis-server.js';
@@ -155,6 +156,38 @@ function webhooksOf(name: string, environment: () => Promise<Record<string, stri
 }
 
 webhooksOf('embedded', () => Promise.resolve({}));
+
+describe('a webhook whose process died while it was sent', () => {
+  it('is sent again once its claim is over, and not before', async () => {
+    const receiver = await hookReceiver();
+    receiver.answer = (response) => response.writeHead(503).end();
+    const DATA_DIR = temporaryFolder();
+    const waitLong = { webhooks: { ...SOON.webhooks, waitsMs: [3_600_000, 1, 1] } };
+    const first = await serviceForTest(settings(receiver, { DATA_DIR }), waitLong);
+    const shoot = await newShoot(first.url, { name: 'x', webhook: { url: receiver.origin } });
+    await complete(shoot);
+    await until(async () => (await toldOf(shoot)).deliveries[0]?.attempts === 1);
+    await until(async () => (await toldOf(shoot)).deliveries[0]?.lastResult === 'answered 503');
+    await first.close();
+    // What a process that is killed in the middle of an attempt leaves.
+    const store = await openSqliteStore(DATA_DIR);
+    const [waiting] = await store.deliveries.listWaiting();
+    if (waiting === undefined) throw new Error('a delivery waits');
+    const claimedUntil = new Date(Date.parse(waiting.at) + 60_000).toISOString();
+    expect(await store.deliveries.claim(waiting, claimedUntil)).toMatchObject({ attempts: 2 });
+    expect(await store.deliveries.claim(waiting, claimedUntil)).toBeNull();
+    await store.close();
+    receiver.answer = (response) => response.writeHead(200).end();
+    const at = (ms: number) => ({ webhooks: { ...waitLong.webhooks, now: () => Date.parse(claimedUntil) + ms } });
+    const early = await serviceForTest(settings(receiver, { DATA_DIR }), at(-30_000));
+    expect((await toldOf(early.url + new URL(shoot).pathname)).deliveries).toMatchObject([{ attempts: 2, state: 'waiting' }]); // prettier-ignore
+    await early.close();
+    const late = await serviceForTest(settings(receiver, { DATA_DIR }), at(1000));
+    await until(async () => (await statesOf(late.url + new URL(shoot).pathname)).join() === 'delivered');
+    expect(new Set(receiver.received.map(({ headers }) => headers['webhook-id'])).size).toBe(1);
+    expect(receiver.received).toHaveLength(2);
+  });
+});
 
 describe('a service without WEBHOOK_ALLOW', () => {
   it('takes no webhook and says why', async () => {
