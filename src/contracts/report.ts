@@ -150,6 +150,32 @@ export const SetupChange = z.object({
 });
 export type SetupChange = z.infer<typeof SetupChange>;
 
+/** Light that moves steadily through a set-up: a lamp that warms up, a battery that tires. */
+export const LightDrift = z.object({
+  stopsPer100Frames: stops().describe('positive: the light grows'),
+  errorStopsPer100Frames: stops().min(0).describe('standard error of it'),
+  totalStops: stops().describe('from the first to the last frame of the drift'),
+  firstFrame: z.string(),
+  lastFrame: z.string(),
+  witnesses: z
+    .enum(['both', 'wall', 'subject'])
+    .describe('who tells it: the wall, the sitters against themselves, or both'),
+  because: z.string(),
+});
+export type LightDrift = z.infer<typeof LightDrift>;
+
+/** Exposure that the camera chose anew from frame to frame though the light stood. */
+export const ExposureAutomation = z.object({
+  frames: count().describe('frames of the set-up that the camera exposed by itself'),
+  settings: z.array(z.enum(['aperture', 'shutter', 'ISO'])).describe('what it moved'),
+  program: z.string().nullable().describe('as the files name it; null: an automatic ISO, told by its values'),
+  spreadStops: stops().min(0).describe('robust standard deviation of what the settings do to the level'),
+  rangeStops: stops().min(0).describe('largest minus smallest of the same'),
+  lightSpreadStops: stops().min(0).describe('robust standard deviation of the light meanwhile'),
+  because: z.string(),
+});
+export type ExposureAutomation = z.infer<typeof ExposureAutomation>;
+
 export const Setup = z.object({
   id: z.string(),
   description: z.string(),
@@ -160,6 +186,8 @@ export const Setup = z.object({
   baseline: SetupBaseline,
   sitters: z.array(Sitter),
   changeFromPrevious: SetupChange.nullable(),
+  drift: LightDrift.nullable(),
+  automation: ExposureAutomation.nullable(),
   /** The frames as they came out: medians with spreads. What a saved look is made of. */
   figures: LookFigures,
   /** Against the plan's saved look; null without one. */

@@ -111,8 +111,8 @@ function setupLines(setup: Setup, paint: Paint, columns: number): string[] {
       (t) => `    ${t}`,
     ),
   ];
-  if (setup.changeFromPrevious !== null) {
-    lines.push(...wrap(setup.changeFromPrevious.because, columns - 4).map((text) => `    ${text}`));
+  for (const told of [setup.changeFromPrevious, setup.drift, setup.automation]) {
+    if (told !== null) lines.push(...wrap(withoutControls(told.because), columns - 4).map((text) => `    ${text}`));
   }
   return lines;
 }

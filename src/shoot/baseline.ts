@@ -6,7 +6,7 @@ import type { SetupState } from './setup-state.js';
 /**
  * Robust medians of a set-up: what its frames have in common. Its spread is that of frames
  * against their own sitter. The level is the one metered for: where the light or a setting changed and nobody metered
- * again, that of the set-up it departed from.
+ * again, that of the set-up it departed from; where the light drifts, that of the drift's beginning.
  */
 export function baselineOf({ frames, lights, departure }: SetupState): SetupBaseline {
   const facts = frames.map((frame) => frame.facts);
@@ -15,7 +15,12 @@ export function baselineOf({ frames, lights, departure }: SetupState): SetupBase
   const usual = usualExposure(facts);
   const departed = departure === null ? 0 : departure.settingsStops + departure.lightStops;
   return {
-    subjectLevelStops: rounded(difference(medianKnown(facts.map((fact) => fact.subjectLevelStops)), departed)),
+    subjectLevelStops: rounded(
+      difference(
+        medianKnown(frames.map((frame) => difference(frame.facts.subjectLevelStops, frame.driftStops))),
+        departed,
+      ),
+    ),
     subjectSpreadStops: rounded(spreadKnown(lights.map((light) => light.levelStops))),
     backgroundLevelStops: of((fact) => fact.measurement.background.levelStops),
     personToBackgroundStops: of((fact) => fact.personToBackgroundStops),

@@ -1,12 +1,14 @@
 import type { ShootPlan } from '../contracts/plan.js';
 import { arrangementOf, changeBetween, isAnother, withRecognisedSitters } from './arrangement.js';
+import { driftOfSetup, findDrifts, withoutDrift } from './drift-spans.js';
+import { automationOf } from './automation.js';
 import type { FrameFacts } from './facts.js';
 import { medianKnown } from './known.js';
 import type { LightKindDecision } from './light-kind.js';
 import { departureOf, type Departure } from './metering.js';
 import { sequenceOf, type SequenceFrame } from './sequence.js';
 import { judgeWithin, type SetupState } from './setup-state.js';
-import { compare, findSetups } from './setups.js';
+import { compare, cutAtSteps, joinPieces } from './setups.js';
 import { intervalMs, isPause } from './signals.js';
 
 export interface Track {
@@ -40,26 +42,34 @@ export function firstPlace(setup: SetupState): number {
   return setup.frames[0]?.facts.place ?? 0;
 }
 
-function buildTrack(frames: SequenceFrame[], track: number, shutterWeight: number): Track {
-  const stretches = findSetups(frames, shutterWeight);
+function buildTrack(found: SequenceFrame[], track: number, shutterWeight: number): Track {
+  const intervals = found.map((frame, i) => (i === 0 ? null : intervalMs(found[i - 1] as SequenceFrame, frame)));
+  const usualIntervalMs = medianKnown(intervals);
+  const pieces = cutAtSteps(found, shutterWeight);
+  const drifts = findDrifts(found, pieces, shutterWeight, (i) => isPause(intervals[i] ?? null, usualIntervalMs));
+  const frames = withoutDrift(found, drifts);
+  const flatPieces = drifts.length === 0 ? pieces : cutAtSteps(frames, shutterWeight);
+  const stretches = joinPieces(flatPieces, frames, shutterWeight);
   const setups = stretches.map((stretch, i): SetupState => {
     const own = frames.slice(stretch.start, stretch.end);
     const previous = stretches[i - 1];
+    const judged = judgeWithin(own);
     return {
       id: '',
       track,
       frames: own,
-      ...judgeWithin(own),
+      ...judged,
       arrangement: arrangementOf(own),
       change: previous === undefined ? null : compare(frames, previous, stretch, shutterWeight),
+      drift: driftOfSetup(drifts, stretch),
+      automation: automationOf(own, judged.lights),
       previousId: null,
       departure: null,
       departedFromId: null,
       againId: null,
     };
   });
-  const intervals = frames.slice(1).map((frame, i) => intervalMs(frames[i] as SequenceFrame, frame));
-  return { frames, setups, usualIntervalMs: medianKnown(intervals) };
+  return { frames, setups, usualIntervalMs };
 }
 
 function linkSetups({ setups, usualIntervalMs }: Track, plan: ShootPlan, shutterWeight: number): void {

@@ -110,7 +110,8 @@ function fill(
   for (const i of members) {
     const frame = frames[i] as SequenceFrame;
     const level = frame.facts.levels[basis];
-    if (level !== null) lights.push({ i, stops: level - frame.settingsStops, wall: wall[i] ?? null });
+    if (level !== null)
+      lights.push({ i, stops: level - frame.settingsStops - frame.driftStops, wall: wall[i] ?? null });
   }
   if (lights.length < 2) return;
   const proper = lights.filter((light) => light.wall !== null && Math.abs(light.wall) <= PROPER_STOPS);

@@ -1,5 +1,6 @@
 import type { FlagCode, ReportFrame, Setup } from '../contracts/report.js';
 import { medianKnown } from './known.js';
+import { setupFindings, toldKey, weightOf } from './setup-findings.js';
 import { brighterOrDarker, listNames, signedStops, stopsText, thirdSteps } from './wording.js';
 
 /** What each code is about, to say it once for all of its frames. The order breaks ties of weight. */
@@ -48,16 +49,22 @@ const EXPLAINS_LEVEL: readonly FlagCode[] = [
 export function findingsOf(frames: readonly ReportFrame[], setups: readonly Setup[]): string[] {
   const consistent = frames.filter((frame) => frame.verdict === 'consistent').length;
   if (frames.length === 0) return ['No frames were judged.'];
-  if (consistent === frames.length) return [allWell(frames.length, setups)];
+  const ofSetups = setupFindings(setups, new Map(frames.map((frame) => [frame.name, frame])));
+  if (consistent === frames.length)
+    return [allWell(frames.length, setups), ...ofSetups.map(({ sentence }) => sentence)].slice(0, MOST_FINDINGS);
+  const told = new Set(ofSetups.flatMap((finding) => [...finding.told]));
   const unreadable = frames.filter((frame) => frame.verdict === 'unreadable');
-  const ranked = CODES.map((code) => groupOf(code, frames)).filter((group) => group.frames.length > 0);
+  const ranked: { weight: number; sentence: string }[] = [
+    ...ofSetups,
+    ...CODES.map((code) => groupOf(code, frames, told)).filter((group) => group.frames.length > 0),
+  ];
   ranked.sort((a, b) => b.weight - a.weight);
-  const told = ranked.slice(0, MOST_FINDINGS).map((group) => group.sentence);
-  if (unreadable.length > 0 && told.length < MOST_FINDINGS)
-    told.push(
+  const sentences = ranked.slice(0, MOST_FINDINGS).map((group) => group.sentence);
+  if (unreadable.length > 0 && sentences.length < MOST_FINDINGS)
+    sentences.push(
       `${unreadable.length} of ${frames.length} could not be read: ${listNames(unreadable.map((frame) => frame.name))}.`,
     );
-  return told;
+  return sentences;
 }
 
 function allWell(count: number, setups: readonly Setup[]): string {
@@ -69,6 +76,7 @@ function allWell(count: number, setups: readonly Setup[]): string {
 function groupOf(
   code: FlagCode,
   frames: readonly ReportFrame[],
+  told: ReadonlySet<string>,
 ): { frames: string[]; weight: number; sentence: string } {
   const names: string[] = [];
   const setups = new Set<string>();
@@ -76,7 +84,7 @@ function groupOf(
   let weight = 0;
   for (const frame of frames) {
     const flag = frame.flags.find((candidate) => candidate.code === code);
-    if (flag === undefined || flag.severity === 'note') continue;
+    if (flag === undefined || flag.severity === 'note' || told.has(toldKey(code, frame.name))) continue;
     if (
       code === 'level-off-baseline' &&
       frame.flags.some((other) => other.severity !== 'note' && EXPLAINS_LEVEL.includes(other.code))
@@ -88,7 +96,7 @@ function groupOf(
     names.push(frame.name);
     if (frame.setup !== null) setups.add(frame.setup);
     if (flag.stops !== undefined) stops.push(flag.stops);
-    weight += (flag.severity === 'fault' ? 3 : 1) * (1 + Math.min(3, Math.abs(flag.stops ?? 0.5)));
+    weight += weightOf(flag.severity, flag.stops);
   }
   const tell = TELL[code];
   const where = setups.size <= 4 ? [...setups].join(', ') : `${setups.size} set-ups`;

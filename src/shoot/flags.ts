@@ -1,6 +1,7 @@
 import type { Flag, FlagCode, Verdict } from '../contracts/report.js';
 import { castFlags } from './causes/cast.js';
 import { clippingFlags } from './causes/clipping.js';
+import { driftFlags } from './causes/drift.js';
 import { dataFlags } from './causes/data.js';
 import { departureFlags, levelFlags } from './causes/level.js';
 import { backgroundFlags, contrastFlags, lowerBodyFlags } from './causes/regions.js';
@@ -12,6 +13,7 @@ import { worse } from './severity.js';
 const CAUSES = [
   levelFlags,
   departureFlags,
+  driftFlags,
   castFlags,
   backgroundFlags,
   contrastFlags,

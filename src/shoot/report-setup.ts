@@ -1,6 +1,7 @@
 import type { LookComparison } from '../contracts/look.js';
 import type { ReportFrame, Setup } from '../contracts/report.js';
 import { baselineOf, sittersOf } from './baseline.js';
+import { describeDrift } from './describe-drift.js';
 import { describeChange, describeSetup } from './describe.js';
 import { figuresOf } from './look/figures.js';
 import type { LightKindDecision } from './light-kind.js';
@@ -29,6 +30,8 @@ export function reportSetup(
     baseline,
     sitters: comparesSitters ? sittersOf(setup) : [],
     changeFromPrevious: describeChange(setup),
+    drift: describeDrift(setup, light),
+    automation: setup.automation,
     figures: figuresOf(setup.frames),
     look,
   };
@@ -48,7 +51,7 @@ function representativeOf(
         ? 0.5
         : facts.sideToSideStops - medians.sideToSideStops;
     const score =
-      Math.abs(lights[i]?.levelStops ?? 0.5) +
+      Math.abs((lights[i]?.levelStops ?? 0.5) + frame.driftStops) +
       0.5 * Math.abs(lights[i]?.wallStops ?? 0.5) +
       0.5 * Math.abs(side) +
       Math.abs(casts[i]?.mired ?? 10) / 50 +

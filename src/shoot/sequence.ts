@@ -1,5 +1,6 @@
 import type { FrameFacts } from './facts.js';
 import { groupSitters } from './appearance.js';
+import { automaticFrames } from './automatic-frames.js';
 import { difference } from './known.js';
 import { sitterIsSure } from './same-sitter-around.js';
 
@@ -12,6 +13,10 @@ export interface SequenceFrame {
   /** Sv - Av - w x Tv: how bright the settings make any scene, in stops. Those of the frame before where unknown. */
   settingsStops: number;
   settingsKnown: boolean;
+  /** The camera chose the exposure, by a program or an automatic ISO. */
+  automatic: boolean;
+  /** How far the light had drifted when this frame was made, taken out of the light below; 0 without a drift. */
+  driftStops: number;
   /** Level of the wall minus settings: moves with the light (and the wall), never with skin. */
   wallLightStops: number | null;
   /** Level of the subject minus settings: moves with the light and with who stands there. */
@@ -25,7 +30,8 @@ export interface SequenceFrame {
  */
 export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number, grouping: boolean): SequenceFrame[] {
   let latest = frames.map((frame) => settingsOf(frame, shutterWeight)).find((stops) => stops !== null) ?? 0;
-  const sequence = frames.map((facts): SequenceFrame => {
+  const automatic = automaticFrames(frames);
+  const sequence = frames.map((facts, i): SequenceFrame => {
     const own = settingsOf(facts, shutterWeight);
     if (own !== null) latest = own;
     return {
@@ -34,6 +40,8 @@ export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number,
       sitterSure: false,
       settingsStops: latest,
       settingsKnown: own !== null,
+      automatic: automatic[i] === true,
+      driftStops: 0,
       wallLightStops: difference(facts.backgroundLevelStops, latest),
       subjectLightStops: difference(facts.subjectLevelStops, latest),
     };

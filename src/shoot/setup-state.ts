@@ -1,7 +1,9 @@
+import type { ExposureAutomation } from '../contracts/report.js';
 import type { PlannedSetup, ShootPlan } from '../contracts/plan.js';
 import { type Arrangement, type ArrangementChange } from './arrangement.js';
 import { castsOf, type FrameCast } from './cast.js';
 import { lightsOf, type FrameLight } from './deviation.js';
+import type { SetupDrift } from './drift-spans.js';
 import { difference, medianOf, spreadKnown, type Unknown } from './known.js';
 import type { LightKindDecision } from './light-kind.js';
 import type { Departure } from './metering.js';
@@ -38,6 +40,10 @@ export interface SetupState {
   medians: SetupMedians;
   arrangement: Arrangement;
   change: ArrangementChange | null;
+  /** Light that drifts over the set-up, which is taken out of `lights`. */
+  drift: SetupDrift | null;
+  /** Exposure that the camera moved under steady light. */
+  automation: ExposureAutomation | null;
   previousId: string | null;
   departure: Departure | null;
   /** Id of the set-up that `departure` is measured from. */
@@ -46,8 +52,11 @@ export interface SetupState {
   againId: string | null;
 }
 
-/** How far a frame stands from the level its set-up was metered for: its own deviation and its set-up's departure. */
-export function totalOf({ light, setup }: FrameContext): {
+/**
+ * How far a frame stands from the level its set-up was metered for: its own deviation, how far the light had drifted by
+ * then, and its set-up's departure.
+ */
+export function totalOf({ light, setup, frame }: FrameContext): {
   settingsStops: number;
   lightStops: Unknown;
   levelStops: Unknown;
@@ -56,8 +65,8 @@ export function totalOf({ light, setup }: FrameContext): {
   const plus = (own: Unknown, more: number): Unknown => (own === null ? null : own + more);
   return {
     settingsStops: light.settingsStops + settings,
-    lightStops: plus(light.lightStops, departed),
-    levelStops: plus(light.levelStops, settings + departed),
+    lightStops: plus(light.lightStops, departed + frame.driftStops),
+    levelStops: plus(light.levelStops, settings + departed + frame.driftStops),
   };
 }
 

@@ -25,11 +25,20 @@ const INCIDENT_FRAMES = 3;
 /** Settings that were changed and changed back after so few frames did not make a set-up. Ours. */
 const KNOCKED_FRAMES = 12;
 
-/** Cuts a track into set-ups: change points first, then single odd frames and incidents are put back. */
-export function findSetups(frames: readonly SequenceFrame[], shutterWeight: number): Stretch[] {
+/** Cuts a track at every step of a signal: pieces, of which set-ups are made. */
+export function cutAtSteps(frames: readonly SequenceFrame[], shutterWeight: number): Stretch[] {
   if (frames.length === 0) return [];
   const starts = [0, ...findChangePoints(signalsOf(frames, shutterWeight), frames.length)];
-  let stretches = starts.map((start, i) => ({ start, end: starts[i + 1] ?? frames.length }));
+  return starts.map((start, i) => ({ start, end: starts[i + 1] ?? frames.length }));
+}
+
+/** Makes set-ups of the pieces: single odd frames and incidents are put back, and pieces that are alike joined. */
+export function joinPieces(
+  pieces: readonly Stretch[],
+  frames: readonly SequenceFrame[],
+  shutterWeight: number,
+): Stretch[] {
+  let stretches: Stretch[] = [...pieces];
   const between = (a: Stretch, b: Stretch): ArrangementChange => compare(frames, a, b, shutterWeight);
   for (let round = 0; round < 6; round++) {
     const before = stretches.length;

@@ -63,14 +63,14 @@ export function signalsOf(frames: readonly SequenceFrame[], shutterWeight: numbe
     signals.push(
       fixed(
         'aperture',
-        facts.map((fact) => fact.av),
+        frames.map((frame) => (frame.automatic ? null : frame.facts.av)),
         FLOORS.settingsStops,
       ),
     );
     signals.push(
       fixed(
         'sensitivity',
-        facts.map((fact) => fact.sv),
+        frames.map((frame) => (frame.automatic ? null : frame.facts.sv)),
         FLOORS.settingsStops,
       ),
     );
@@ -78,7 +78,7 @@ export function signalsOf(frames: readonly SequenceFrame[], shutterWeight: numbe
       signals.push(
         fixed(
           'shutter',
-          facts.map((fact) => fact.tv),
+          frames.map((frame) => (frame.automatic ? null : frame.facts.tv)),
           FLOORS.settingsStops,
         ),
       );
@@ -91,7 +91,7 @@ export function settingsWander(frames: readonly SequenceFrame[]): boolean {
   let changes = 0;
   let automatic = 0;
   frames.forEach((frame, i) => {
-    if (frame.facts.autoExposure) automatic++;
+    if (frame.automatic) automatic++;
     const before = frames[i - 1];
     if (before !== undefined && Math.abs(before.settingsStops - frame.settingsStops) > 0.1) changes++;
   });

@@ -127,6 +127,8 @@ function fakeSetup(id: string, frames: readonly ReportFrame[], previous: string 
       castMired: null,
       castDuv: null,
     },
+    drift: null,
+    automation: null,
     look: null,
   };
 }

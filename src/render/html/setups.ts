@@ -64,6 +64,8 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
         : markup`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
             <p>${setup.changeFromPrevious.because}</p>`
     }
+    ${setup.drift === null ? null : markup`<h4>Light that drifts</h4><p>${setup.drift.because}</p>`}
+    ${setup.automation === null ? null : markup`<h4>Exposure that the camera moved</h4><p>${setup.automation.because}</p>`}
     ${renderLook(setup)}
   </article>`;
 }

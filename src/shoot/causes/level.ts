@@ -65,8 +65,14 @@ function settingsFlag(context: FrameContext, severity: Severity): Flag {
     code: 'settings-changed',
     severity,
     stops: settingsStops,
-    because: `${whatChanged(context)}, which alone makes it ${stopsText(settingsStops)} ${brighterOrDarker(settingsStops)}; ${thirdSteps(-settingsStops)} undo it.`,
+    because: `${whatChanged(context)}, which alone makes it ${stopsText(settingsStops)} ${brighterOrDarker(settingsStops)}; ${thirdSteps(-settingsStops)} undo it.${automationText(context)}`,
   };
+}
+
+/** The camera moved it, not a hand. */
+function automationText({ setup, frame }: FrameContext): string {
+  if (setup.automation === null || !frame.automatic) return '';
+  return ` The camera chose it (${setup.automation.program ?? 'automatic ISO'}) under steady light: set exposure by hand or lock it.`;
 }
 
 function note(context: FrameContext, code: FlagCode, stops: number, why: string): Flag {
