@@ -16,11 +16,7 @@ export type MeasuredFrame = MeasuredFrameRecord & { measurement: NonNullable<Mea
  * The frame the address names, measured. Waits as `?wait=` says. Throws `report-not-ready` while it is not measured
  * and the frame's own failure when it could not be.
  */
-export async function measuredFrame(
-  deps: AppDeps,
-  request: Request,
-  response: Response,
-): Promise<MeasuredFrame> {
+export async function measuredFrame(deps: AppDeps, request: Request, response: Response): Promise<MeasuredFrame> {
   const { store, config } = deps;
   const { shoot, frame } = await addressedFrame(store, request);
   const waitMs = waitSeconds(request, config.maxWaitSeconds) * 1000;
