@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import { Queue, QueueEvents } from 'bullmq';
 import type { Redis } from 'ioredis';
 import PQueue from 'p-queue';
@@ -60,6 +61,7 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
   const starts = new PQueue({ concurrency: 1 });
   /** Job id -> the last that is to be told of it, until that is done. */
   const telling = new Map<string, Promise<void>>();
+  const claimant = randomUUID();
   const deliveries = new PQueue({ concurrency: STORED_AT_ONCE });
   let told: { heard: QueueEvents; connection: Redis } | null = null;
   let events: FrameQueueEvents | null = null;
@@ -100,7 +102,7 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
       try {
         // Of this job only: others start all the time.
         await telling.get(jobId);
-        const done = await deliverOutcome({ redis, queue, keys, line, isPending, onHandlerError, to }, jobId);
+        const done = await deliverOutcome({ redis, queue, keys, claimant, line, isPending, onHandlerError, to }, jobId);
         if (done === 'later') failuresSinceSweep += 1;
       } catch (error) {
         failuresSinceSweep += 1;

@@ -1,10 +1,12 @@
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import { Kysely, SqliteDialect } from 'kysely';
+import { Kysely, type SqliteDatabase, SqliteDialect } from 'kysely';
 import Database from 'libsql';
 import { StopledgerError } from '../errors.js';
+import { withKnownErrors } from './known-errors.js';
 import { migrate } from './migrations.js';
 import { createShootStore } from './shoot-store.js';
+import { isRolledBackAlready, sqliteError } from './sqlite-error.js';
 import type { ShootStore } from './port.js';
 import type { Tables } from './tables.js';
 
@@ -26,6 +28,33 @@ function lockFolder(folder: string): Database.Database {
   }
 }
 
+/** The same database, which does not hide why a transaction ended behind that there is none to roll back any more. */
+function tellingWhy(database: Database.Database): SqliteDatabase {
+  return {
+    close: () => {
+      database.close();
+    },
+    prepare(sql) {
+      const statement = database.prepare(sql);
+      if (sql !== 'rollback') return statement;
+      return {
+        reader: false,
+        all: () => [],
+        iterate: () => [][Symbol.iterator](),
+        run() {
+          try {
+            const { changes } = statement.run();
+            return { changes, lastInsertRowid: 0 };
+          } catch (error) {
+            if (isRolledBackAlready(error)) return { changes: 0, lastInsertRowid: 0 };
+            throw error;
+          }
+        },
+      };
+    },
+  };
+}
+
 /** Opens, or makes, the shoot records in `folder` on this machine. */
 export async function openSqliteStore(folder: string): Promise<ShootStore> {
   await mkdir(folder, { recursive: true });
@@ -33,9 +62,9 @@ export async function openSqliteStore(folder: string): Promise<ShootStore> {
   try {
     const database = new Database(join(folder, 'shoots.sqlite'));
     for (const pragma of PRAGMAS) database.prepare(`PRAGMA ${pragma}`).all([]);
-    const db = new Kysely<Tables>({ dialect: new SqliteDialect({ database: database }) });
+    const db = new Kysely<Tables>({ dialect: new SqliteDialect({ database: tellingWhy(database) }) });
     await migrate(db, 'sqlite');
-    const store = createShootStore(db);
+    const store = withKnownErrors(createShootStore(db), sqliteError);
     return {
       ...store,
       async close() {

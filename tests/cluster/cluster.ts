@@ -59,6 +59,17 @@ export interface Cluster {
   stop(): Promise<void>;
 }
 
+const running = new Set<Cluster>();
+
+/** A command that is told to end (SIGINT, SIGTERM) ends what it started first. */
+export function stopClustersOnSignal(): void {
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) {
+    process.once(signal, () => {
+      void Promise.allSettled([...running].map((cluster) => cluster.stop())).then(() => process.exit(1));
+    });
+  }
+}
+
 const secret = (): string => randomBytes(16).toString('hex');
 
 /** A process that ends early leaves nothing running. */
@@ -123,22 +134,35 @@ export async function startCluster(options: ClusterOptions): Promise<Cluster> {
   const dontKillAtExit = killAtExit([...members, redis, postgres]);
 
   let stopping: Promise<void> | null = null;
-  const stopAll = async (): Promise<void> => {
+  const cluster: Cluster = {
+    redis,
+    redisUrl,
+    postgres,
+    apis,
+    workers,
+    folder,
+    dataDir,
+    headers: { authorization: `Bearer ${values.API_TOKENS}` },
+    shown,
+    stop: () => (stopping ??= stopAll()),
+  };
+  async function stopAll(): Promise<void> {
     await Promise.all(members.map((one) => one.kill('SIGTERM')));
     await redis.remove();
     await postgres.remove();
     dontKillAtExit();
+    running.delete(cluster);
     await rm(folder, { recursive: true, force: true, maxRetries: 3 });
-  };
-  const stop = (): Promise<void> => (stopping ??= stopAll());
+  }
+  running.add(cluster);
   try {
     await Promise.all(members.map((one) => one.start()));
   } catch (error) {
-    await stop();
+    await cluster.stop();
     throw error;
   }
   for (const [index, one] of members.entries()) {
     shown.push(`${one.shown} (${one.name}${index < apis.length ? ` at ${apis[index]?.url}` : ''})`);
   }
-  return { redis, redisUrl, postgres, apis, workers, folder, dataDir, headers: { authorization: `Bearer ${values.API_TOKENS}` }, shown, stop }; // prettier-ignore
+  return cluster;
 }

@@ -4,7 +4,7 @@ import { parseArgs } from 'node:util';
 import { FrameEvent, ShootStatus } from '../../src/contracts/api.js';
 import { ShootReport } from '../../src/contracts/report.js';
 import { eventsOf } from '../support/server-sent-events.js';
-import { type Cluster, startCluster, whatIsMissing } from './cluster.js';
+import { type Cluster, startCluster, stopClustersOnSignal, whatIsMissing } from './cluster.js';
 import { type Answer, VARIANTS, type Variant, answerOf, differences, embeddedAnswer, startVariant } from './same-answer.js'; // prettier-ignore
 import { ShootClient, inParallel } from './shoot-client.js';
 import { SAMPLES, type SimulatedFrame, sampleFrames, simulatedFrames } from './simulated-frames.js';
@@ -94,7 +94,7 @@ async function sameAnswer(): Promise<boolean> {
 }
 
 const { values } = parseArgs({ options: { same: { type: 'boolean', default: false } } });
-for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => process.exit(1));
+stopClustersOnSignal();
 const missing = whatIsMissing();
 if (missing.length > 0) {
   console.error(`The cluster cannot be started here:\n${missing.join('\n')}`);

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { ShootPlan } from '../../src/contracts/plan.js';
-import type { ShootStore } from '../../src/store/port.js';
+import type { FrameRecord, ShootStore } from '../../src/store/port.js';
 import { blankMeasurement } from '../fixtures/pool/blank-measurement.js';
 
 /** One set of records, opened afresh as often as asked: what one opening wrote the next must find. */
@@ -148,6 +148,31 @@ export function shootStoreContract(name: string, make: () => Promise<OpenableSto
         state: 'failed',
         failure: { code: 'frame-process-died' },
       });
+    });
+
+    it('lists what has no outcome, of all shoots, a page at a time and in order of coming', async () => {
+      for (const name of ['a', 'b', 'c', 'd', 'e']) await add({ name });
+      await store.claimFrame(shootId, 'b');
+      await store.storeMeasurement(shootId, 'c', measurement);
+      await store.storeFailure(shootId, 'd', { code: 'frame-corrupt', message: 'made for a test' });
+      const other = await store.createShoot({ id: `${shootId}-other`, name: 'other', plan: ShootPlan.parse({}) });
+      await store.addFrame({ shootId: other.id, name: 'a', sha256: A, bytes: 1, maxFrames: 10 });
+      const listed: string[] = [];
+      let last: FrameRecord | null = null;
+      for (;;) {
+        const page: FrameRecord[] = await store.listUnfinished(last, 2);
+        expect(page.length).toBeLessThanOrEqual(2);
+        // Others' shoots may lie in the same database.
+        for (const frame of page) if (frame.shootId.startsWith(shootId)) listed.push(`${frame.shootId} ${frame.name} ${frame.state}`); // prettier-ignore
+        last = page.at(-1) ?? null;
+        if (last === null) break;
+      }
+      expect(listed).toEqual([
+        `${shootId} a received`,
+        `${shootId} b measuring`,
+        `${shootId} e received`,
+        `${other.id} a received`,
+      ]);
     });
 
     it('raises the version with every change, and only then', async () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { CLUSTER_INSTALLED, CLUSTER_NOTE } from '../cluster/cluster.js';
-import { crashRuns } from '../cluster/crash.js';
+import { crashRuns } from '../cluster/crash-runs.js';
 import { SCENARIOS } from '../cluster/strikes.js';
 
 const FRAMES = 40;

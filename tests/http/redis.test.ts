@@ -28,7 +28,7 @@ async function reportOf(shoot: string): Promise<ShootReport> {
 const measuredIn = (report: ShootReport): string[] =>
   report.frames.filter(({ verdict }) => verdict !== 'unreadable').map(({ name }) => name).sort(); // prettier-ignore
 
-describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, () => {
+describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, { timeout: 180_000 }, () => {
   const redis = redisForFile();
   let prefix = '';
   let environment: Record<string, string> = {};
@@ -49,8 +49,6 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, () => {
       DATA_DIR: dataDir,
       WORKERS: '1',
       SHUTDOWN_SECONDS: '0',
-      // A dead worker's lock lasts a little longer than this, in which a process must have started, too.
-      FRAME_TIMEOUT_SECONDS: '5',
       ...more,
     });
   /** Keys that speak of a job or a shoot. */
@@ -128,7 +126,7 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, () => {
   it('hands a frame back at SIGTERM, which another worker measures', async () => {
     const service = await serviceForTest({ ...environment, WORKERS: '0' });
     const gate = join(service.dataDir, 'gate');
-    const first = await worker(service.dataDir, { FRAME_TIMEOUT_SECONDS: '50' });
+    const first = await worker(service.dataDir);
     const shoot = await newShoot(service.url);
     await put(shoot, '1.jpg', `wait-for ${gate}`);
     await until(async () => (await client.llen(`${prefix}:frames:active`)) === 1);
@@ -142,7 +140,9 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, () => {
   it('measures everything once when workers are killed in the middle', async () => {
     const service = await serviceForTest({ ...environment, WORKERS: '0', FRAME_MAX_ATTEMPTS: '3' });
     const gate = join(service.dataDir, 'gate');
-    const workers = [await worker(service.dataDir), await worker(service.dataDir)];
+    // A dead worker's lock lasts a little longer than this, in which a process must have started, too.
+    const shortLock = { FRAME_TIMEOUT_SECONDS: '10' };
+    const workers = [await worker(service.dataDir, shortLock), await worker(service.dataDir, shortLock)];
     const shoot = await newShoot(service.url);
     const names = Array.from({ length: 30 }, (_, index) => `${index}.jpg`);
     for (const [index, name] of names.entries()) {
@@ -180,7 +180,7 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, () => {
     const start = (): Promise<StartedProcess> =>
       startLogged(SERVICE_ENTRY, 'listening', { ...environment, PORT: '0', DATA_DIR: dataDir, WORKERS: '0' });
     const first = await start();
-    await worker(dataDir, { FRAME_TIMEOUT_SECONDS: '50' });
+    await worker(dataDir);
     const gate = join(dataDir, 'gate');
     const shoot = new URL(await newShoot(String(first.ready.url))).pathname;
     for (const name of ['1.jpg', '2.jpg']) await put(String(first.ready.url) + shoot, name, `wait-for ${gate} ${name}`);

@@ -1,4 +1,3 @@
-import { randomUUID } from 'node:crypto';
 import type { Job, Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { FrameFailure, MeasureJob } from '../../contracts/jobs.js';
@@ -13,14 +12,23 @@ export interface DeliverParts {
   redis: Redis;
   queue: Queue;
   keys: OwnKeys;
+  /** This process, which delivers a job once at a time. */
+  claimant: string;
   line: LineUpParts;
   isPending: (job: MeasureJob) => Promise<boolean>;
   onHandlerError: (error: unknown, job: MeasureJob | null) => void;
   to: Pick<FrameQueueEvents, 'onOutcome'>;
 }
 
-/** A service that dies while it stores an outcome blocks the others for so long. */
-const CLAIM_MS = 30_000;
+/** A service that dies while it stores an outcome keeps the others from it for so long; storing twice changes nothing. */
+const CLAIM_MS = 15_000;
+
+/** Given to who holds it already, too: after a break of the connection a process does not wait for its own claim. */
+const CLAIM = `
+  local held = redis.call('GET', KEYS[1])
+  if held and held ~= ARGV[1] then return 0 end
+  redis.call('SET', KEYS[1], ARGV[1], 'PX', ARGV[2])
+  return 1`;
 
 const RELEASE = `if redis.call('GET', KEYS[1]) == ARGV[1] then redis.call('DEL', KEYS[1]) end`;
 
@@ -47,10 +55,12 @@ async function outcomeOf(parts: DeliverParts, job: Job, measureJob: MeasureJob):
   return { job: measureJob, ok: true, result, attempts, measuredBy: { worker, versions } };
 }
 
+/** The job last: as long as it is there a sweep finds it, and what a break left behind goes then. */
 async function forget({ redis, queue, keys }: DeliverParts, jobId: string, shootId: string | null): Promise<void> {
-  await queue.remove(jobId);
-  await redis.del(keys.result(jobId), keys.dropped(jobId));
   if (shootId !== null) await redis.srem(keys.shoot(shootId), jobId);
+  await redis.del(keys.result(jobId));
+  await queue.remove(jobId);
+  await redis.del(keys.dropped(jobId));
 }
 
 /** Stores an outcome and forgets its job, or, where Redis lost the result of a frame that is waited for, measures again. */
@@ -68,9 +78,8 @@ async function settle(parts: DeliverParts, jobId: string, job: Job, measureJob: 
  * job is not finished. `later`: it could not be stored, which is told; the job is kept and delivered by a later sweep.
  */
 export async function deliverOutcome(parts: DeliverParts, jobId: string): Promise<'done' | 'elsewhere' | 'later'> {
-  const { redis, queue, keys, onHandlerError } = parts;
-  const claimant = randomUUID();
-  if ((await redis.set(keys.claim(jobId), claimant, 'PX', CLAIM_MS, 'NX')) === null) return 'elsewhere';
+  const { redis, queue, keys, claimant, onHandlerError } = parts;
+  if ((await redis.eval(CLAIM, 1, keys.claim(jobId), claimant, CLAIM_MS)) !== 1) return 'elsewhere';
   let measureJob: MeasureJob | null = null;
   try {
     const job = await queue.getJob(jobId);

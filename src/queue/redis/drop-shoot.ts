@@ -27,7 +27,8 @@ export class ShootsToDrop {
     for (const id of await redis.smembers(keys.shoot(shootId))) {
       // Marked first: a job that runs is locked, and whoever ends it finds the mark.
       await redis.set(keys.dropped(id), '1', 'PX', DROPPED_KEPT_MS);
-      if ((await queue.remove(id)) === 1) await redis.del(keys.dropped(id), keys.result(id));
+      await redis.del(keys.result(id));
+      if ((await queue.remove(id)) === 1) await redis.del(keys.dropped(id));
     }
     await redis.del(keys.shoot(shootId));
     await redis.hdel(keys.rounds, shootId);
