@@ -1,3 +1,4 @@
+import { correctedFrames } from '../../src/render/corrected-frames.js';
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -26,6 +27,11 @@ const at = (
   framing,
   ...more,
 });
+/** A set-up of the makers' day, as far under the reading as the lit cheek from the side needs. */
+const under = (wanted: string): PlannedSetup => ({
+  ...(SETUPS.find(({ id }) => id === wanted) as PlannedSetup),
+  underReadingStops: 0.85,
+});
 const F56 = { fNumber: 5.6, iso: 100 };
 
 describe.skipIf(!STUDIO_PRESENT)('pixel shoots with a plan (skipped where ../shared is absent)', () => {
@@ -33,11 +39,6 @@ describe.skipIf(!STUDIO_PRESENT)('pixel shoots with a plan (skipped where ../sha
   let day: MadeFrame[];
   let folder: string;
   beforeAll(async () => {
-    // As far under the reading as the lit cheek from the side needs.
-    const under = (wanted: string): PlannedSetup => ({
-      ...(SETUPS.find(({ id }) => id === wanted) as PlannedSetup),
-      underReadingStops: 0.85,
-    });
     const turn = (setup: string): PixelFrame[] =>
       ['ada', 'dina'].flatMap((figure) => [
         at(setup, figure, 'three-quarter'),
@@ -93,6 +94,7 @@ describe.skipIf(!STUDIO_PRESENT)('pixel shoots with a plan (skipped where ../sha
       const dim = { powerStops: -1, castShiftMired: 40, toleranceStops: null };
       const other = await makeShoot({
         prefix: 'SUN_',
+        setups: [under('front')],
         frames: [
           at('front', 'dina', 'three-quarter', dim),
           at('front', 'dina', 'head', dim),
@@ -103,12 +105,13 @@ describe.skipIf(!STUDIO_PRESENT)('pixel shoots with a plan (skipped where ../sha
       const report = judgeMade(other, { light: 'flash', look });
       expect(wrongIn(report, other)).toEqual([]);
       const against = report.setups[0]?.look;
-      expect(against).toMatchObject({ verdict: 'off', lightThirdStopSteps: 3 });
-      expect(against?.level?.differenceStops).toBeCloseTo(-1, 0);
+      expect(against?.verdict).toBe('off');
+      expect(Math.abs((against?.level?.differenceStops ?? NaN) + 1)).toBeLessThan(0.2);
+      expect(against?.lightThirdStopSteps).toBe(3);
       expect(against?.cast?.differenceMired).toBeGreaterThan(24);
       expect(against?.cast?.differenceMired).toBeLessThan(56);
       expect(against?.contrast?.verdict).toBe('within');
-      for (const { corrections } of report.frames)
+      for (const { corrections } of correctedFrames(report))
         expect(corrections.slice(0, 2).map(({ step, toward }) => `${step} to ${toward}`)).toEqual([
           'level to look',
           'cast to look',
@@ -176,7 +179,7 @@ describe.skipIf(!STUDIO_PRESENT)('pixel shoots with a plan (skipped where ../sha
     expect(wrongIn(before, made, 0.25)).toEqual([]);
     for (const i of [2, 3, 5]) {
       const { path } = made[i] as MadeFrame;
-      await applyInLinearLight(path, before.frames[i]?.corrections ?? []);
+      await applyInLinearLight(path, correctedFrames(before)[i]?.corrections ?? []);
       (made[i] as MadeFrame).measurement = await measureFile(path);
     }
     // The settings in the corrected files are still those they were made with, so they are judged on what they show.

@@ -37,7 +37,7 @@ const CONTRAST_TOLERANCE_STOPS = 0.5;
 /** Framing moves the wall that is seen. As in causes/regions.ts. */
 const BACKGROUND_TOLERANCES = 1.5;
 
-export interface Today {
+interface Today {
   figures: LookFigures;
   sitters: number | null;
   light: 'flash' | 'continuous';
@@ -58,7 +58,7 @@ export function lookOfSetup(setup: SetupState, plan: ShootPlan, light: 'flash' |
 }
 
 /** How far today's set-up is from the look, figure by figure, and what to change. */
-export function compareLook(today: Today, look: SavedLook, plan: ShootPlan): LookComparison {
+function compareLook(today: Today, look: SavedLook, plan: ShootPlan): LookComparison {
   const tolerance = plan.toleranceStops;
   const people = Math.hypot(1 / Math.sqrt(today.sitters ?? 1), 1 / Math.sqrt(look.sitters ?? 1));
   const perStop = Math.hypot(today.toneResponse?.uncertaintyStops ?? 0, worstResponse(look));

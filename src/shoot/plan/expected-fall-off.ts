@@ -16,7 +16,7 @@ function shapeOf({ lightDiameterMetres, lightWidthMetres, lightHeightMetres }: P
   return { kind: 'point' };
 }
 
-export function hungLightOf(place: PlannedLightPlace): HungLight {
+function hungLightOf(place: PlannedLightPlace): HungLight {
   const stature = place.statureMetres ?? USUAL_STATURE_METRES;
   const aim = place.lightAim ?? 'face';
   return {

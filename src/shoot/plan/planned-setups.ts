@@ -18,7 +18,7 @@ function at(captured: CapturedAt, plannedTime: string): 'before' | 'at' | 'after
 }
 
 /** Whether a frame belongs to a planned set-up: by name and by time, where both are told by both. */
-export function fits({ name, measurement }: FrameFacts, planned: PlannedSetup): boolean {
+function fits({ name, measurement }: FrameFacts, planned: PlannedSetup): boolean {
   const { frames, times } = planned;
   if (frames !== undefined && (compareNames(name, frames.first) < 0 || compareNames(name, frames.last) > 0))
     return false;
