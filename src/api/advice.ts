@@ -3,12 +3,13 @@ import type { Request, RequestHandler, Response, Router } from 'express';
 import PQueue from 'p-queue';
 import { z } from 'zod';
 import type { FrameProducts } from '../contracts/jobs.js';
-import type { ReportFrame } from '../contracts/report.js';
+import type { CorrectedFrame } from '../contracts/report.js';
 import { StopledgerError } from '../errors.js';
 import { BEFORE_AFTER_LONG_EDGE_PX } from '../render/advice-files.js';
 import { beforeAfterJpeg } from '../render/before-after.js';
 import { LIFT_REGIONS, liftMask, maskGround } from '../render/lift-mask.js';
 import { MASK_FORMATS, encodeLiftMask } from '../render/lift-mask-file.js';
+import { correctedFrames } from '../render/corrected-frames.js';
 import { sidecarContent } from '../render/sidecar-content.js';
 import { sidecarNames } from '../render/sidecar-names.js';
 import { newSidecar } from '../render/sidecar-packet.js';
@@ -30,7 +31,7 @@ export const LiftMaskQuery = z.object({
 
 interface Judged {
   measured: MeasuredFrame;
-  frame: ReportFrame;
+  frame: CorrectedFrame;
   /** All of the shoot's. */
   names: readonly string[];
 }
@@ -47,7 +48,7 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
     await addressedFrame(deps.store, request);
     const { report } = await settledReport(deps, request, response);
     const measured = await measuredFrame(deps, request, response);
-    const frame = report.frames.find(({ name }) => name === measured.name);
+    const frame = correctedFrames(report).find(({ name }) => name === measured.name);
     if (frame !== undefined) return { measured, frame, names: (await deps.store.listFrames(measured.shootId)).map((f) => f.name) }; // prettier-ignore
     const other = report.summary.otherRenderings.find(({ rendering }) => rendering === measured.name);
     const why = other === undefined ? 'is not in the report' : `is another rendering of ${JSON.stringify(other.frame)}, which has the advice`; // prettier-ignore

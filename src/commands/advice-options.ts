@@ -6,6 +6,7 @@ import type { ShootReport } from '../contracts/report.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import type { MaskKind } from '../render/advice-files.js';
 import { safeFileNames } from '../render/file-names.js';
+import { correctedFrames } from '../render/corrected-frames.js';
 import { sidecarContent } from '../render/sidecar-content.js';
 import { writeSidecar } from '../render/sidecar-file.js';
 import { sidecarNames } from '../render/sidecar-names.js';
@@ -92,7 +93,7 @@ export async function writeSidecars(
 ): Promise<number> {
   const paths = await sidecarPaths(frames, flags);
   if (paths.length === 0) return 0;
-  const judged = new Map(report.frames.map((frame) => [frame.name, frame]));
+  const judged = new Map(correctedFrames(report).map((frame) => [frame.name, frame]));
   const counts = { created: 0, merged: 0, unchanged: 0 };
   let refused = 0;
   for (const [name, path] of paths) {

@@ -87,7 +87,6 @@ export const ReportFrame = z.strictObject({
   deviation: Deviation,
   toBaselineStops: stops().nullable().describe('stops to add so that the frame matches its set-up; positive brightens'),
   lifts: z.array(Lift),
-  corrections: z.array(Correction).describe('what to do, in the order in which to do it; empty: nothing'),
   people: z.array(ReportPerson),
   clipping: z
     .strictObject({
@@ -110,6 +109,16 @@ export const ReportFrame = z.strictObject({
   measurement: z.string().nullable().describe('link to the whole measurement'),
 });
 export type ReportFrame = z.infer<typeof ReportFrame>;
+
+/** What to do to one frame. */
+export const FrameCorrections = z.strictObject({
+  frame: z.string().describe('name of the frame'),
+  steps: z.array(Correction).min(1).describe('in the order in which to do them'),
+});
+export type FrameCorrections = z.infer<typeof FrameCorrections>;
+
+/** A frame together with what to do to it; nothing: an empty list. */
+export type CorrectedFrame = ReportFrame & { corrections: Correction[] };
 
 /** One sitter's frames inside one set-up, told apart by clothing and skin statistics only. */
 export const Sitter = z.object({
@@ -219,6 +228,7 @@ export const ShootReport = z.object({
   plan: ShootPlan,
   setups: z.array(Setup),
   frames: z.array(ReportFrame),
+  corrections: z.array(FrameCorrections).describe('frames that want something done, in order of the frames'),
   planCompliance: z.array(PlanCompliance).describe('one for each set-up of the plan'),
   summary: ShootSummary,
 });

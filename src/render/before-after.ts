@@ -2,7 +2,7 @@ import sharp from 'sharp';
 import type { FrameProducts } from '../contracts/jobs.js';
 import type { CameraCalibration } from '../contracts/calibration.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
-import type { ReportFrame } from '../contracts/report.js';
+import type { CorrectedFrame } from '../contracts/report.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import { linearToSrgbCode8Rounded, srgbCodeTable } from '../photometry/srgb.js';
 import type { ToneCurve } from '../photometry/tone-response.js';
@@ -13,7 +13,7 @@ import { liftMask, maskGround } from './lift-mask.js';
 import { labelPath } from './overlay-font.js';
 
 export interface CorrectedInput {
-  frame: ReportFrame;
+  frame: CorrectedFrame;
   measurement: FrameMeasurement;
   products: FrameProducts;
   calibrations: readonly CameraCalibration[];
@@ -26,7 +26,7 @@ interface Rgb8Picture {
 }
 
 /** Whether there is anything to show. */
-export const hasCorrection = (frame: ReportFrame): boolean => frame.corrections.length > 0;
+export const hasCorrection = (frame: CorrectedFrame): boolean => frame.corrections.length > 0;
 
 /**
  * The preview with the report's corrections applied in linear light: the tone response undone, level, cast and
@@ -59,7 +59,7 @@ async function decoded(jpeg: Uint8Array): Promise<Rgb8Picture> {
   }
 }
 
-function castOf(frame: ReportFrame, { colour }: FrameMeasurement): readonly [number, number, number] {
+function castOf(frame: CorrectedFrame, { colour }: FrameMeasurement): readonly [number, number, number] {
   const step = frame.corrections.find((one) => one.step === 'cast');
   const { backgroundMired, backgroundDuv, neutral } = colour;
   const grey = {

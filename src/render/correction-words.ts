@@ -1,8 +1,8 @@
-import type { ReportFrame } from '../contracts/report.js';
+import type { CorrectedFrame } from '../contracts/report.js';
 import { REGION_WORDS, formatStops } from './words.js';
 
 /** `+0.80 stops, +61 mired, lower body +2.49 stops`: all that the corrected half was given, in its order. */
-export function correctionWords(frame: ReportFrame): string {
+export function correctionWords(frame: CorrectedFrame): string {
   return frame.corrections
     .flatMap(({ region, stops, mired, duv }) => [
       ...(stops === null ? [] : [`${region === 'frame' ? '' : `${REGION_WORDS[region]} `}${formatStops(stops)} stops`]),

@@ -1,4 +1,5 @@
-import type { ReportFrame, ShootReport } from '../contracts/report.js';
+import type { CorrectedFrame, ShootReport } from '../contracts/report.js';
+import { correctedFrames } from './corrected-frames.js';
 
 type Cell = string | number | boolean | null;
 
@@ -6,10 +7,10 @@ interface Column {
   name: string;
   /** What stands in it and in which unit. */
   about: string;
-  value: (frame: ReportFrame) => Cell;
+  value: (frame: CorrectedFrame) => Cell;
 }
 
-const liftStops = (frame: ReportFrame, region: string): number | null =>
+const liftStops = (frame: CorrectedFrame, region: string): number | null =>
   frame.lifts.find((lift) => lift.region === region)?.stops ?? null;
 
 /** The columns of frames.csv in their order. Names carry the unit as in report.json; person columns are the main person's. */
@@ -170,7 +171,9 @@ function writeCell(value: Cell): string {
  */
 export function renderFramesCsv(report: ShootReport): string {
   const header = FRAME_COLUMNS.map((column) => column.name).join(',');
-  const rows = report.frames.map((frame) => FRAME_COLUMNS.map((column) => writeCell(column.value(frame))).join(','));
+  const rows = correctedFrames(report).map((frame) =>
+    FRAME_COLUMNS.map((column) => writeCell(column.value(frame))).join(','),
+  );
   return [header, ...rows, ''].join('\r\n');
 }
 

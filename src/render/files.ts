@@ -4,6 +4,7 @@ import type { FrameProducts } from '../contracts/jobs.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import type { ShootReport } from '../contracts/report.js';
 import { StopledgerError } from '../errors.js';
+import { correctedFrames } from './corrected-frames.js';
 import { type AdviceSource, type MaskKind, maskedLifts, wantsBeforeAfter } from './advice-files.js';
 import { renderFramesCsv } from './csv.js';
 import { safeFileNames } from './file-names.js';
@@ -92,7 +93,7 @@ export class ReportFolder {
   async #writeAdvice(report: ShootReport, { advice, masks }: FolderExtras): Promise<Map<string, Uint8Array>> {
     const pictures = new Map<string, Uint8Array>();
     if (advice === undefined) return pictures;
-    for (const frame of report.frames) {
+    for (const frame of correctedFrames(report)) {
       const file = this.#fileName(frame.name);
       if (wantsBeforeAfter(frame) && this.#previews.has(frame.name)) {
         const picture = await advice.beforeAfter(frame);

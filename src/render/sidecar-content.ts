@@ -1,6 +1,6 @@
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import type { Correction } from '../contracts/correction.js';
-import type { Flag, Lift, ReportFrame, ReportPerson } from '../contracts/report.js';
+import type { Flag, Lift, CorrectedFrame, ReportPerson } from '../contracts/report.js';
 import { imageRegions } from './sidecar-regions.js';
 import { xmpReal, type XmpField, type XmpValue } from './sidecar-xml.js';
 import { FLAG_WORDS, VERDICT_WORDS } from './words.js';
@@ -42,7 +42,7 @@ const liftOf = ({ region, stops, limitedBy, because }: Lift): XmpValue =>
 const correctionOf = (correction: Correction): XmpValue => structureOf({ ...correction });
 const personOf = (person: ReportPerson): XmpValue => structureOf({ ...person });
 
-function keywordsOf(frame: ReportFrame): string[] {
+function keywordsOf(frame: CorrectedFrame): string[] {
   const faults = frame.flags.filter((flag) => flag.severity !== 'note').map((flag) => FLAG_WORDS[flag.code]);
   return [...new Set([VERDICT_WORDS[frame.verdict], ...faults])].map((words) => `${OWN_KEYWORD}${words}`);
 }
@@ -51,7 +51,7 @@ function keywordsOf(frame: ReportFrame): string[] {
  * Verdict and flags as keywords, the numbers under their names of report.json (which end in their units), and the
  * regions. `measurement` null: the frame could not be measured.
  */
-export function sidecarContent(frame: ReportFrame, measurement: FrameMeasurement | null): SidecarContent {
+export function sidecarContent(frame: CorrectedFrame, measurement: FrameMeasurement | null): SidecarContent {
   const { clipping, toneResponse } = frame;
   return {
     keywords: keywordsOf(frame),

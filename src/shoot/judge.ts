@@ -47,12 +47,13 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
   const looks = new Map(
     built.flatMap(({ setups }) => setups.map((setup) => [setup, lookOfSetup(setup, plan, lightKind.kind)] as const)),
   );
-  const reported = ordered.map((input) => {
+  const corrected = ordered.map((input) => {
     const context = contexts.get(input.name);
     return context === undefined
       ? unreadableFrame(input)
       : reportFrame(context, reference, looks.get(context.setup) ?? null);
   });
+  const reported = corrected.map(({ corrections: _, ...frame }) => frame);
   const byName = new Map(reported.map((frame) => [frame.name, frame]));
   const setups = built
     .flatMap((track) => track.setups)
@@ -67,6 +68,9 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
     plan,
     setups,
     frames: reported,
+    corrections: corrected.flatMap(({ name, corrections }) =>
+      corrections.length === 0 ? [] : [{ frame: name, steps: corrections }],
+    ),
     planCompliance,
     summary: withNotes(summary, plan, setups, planCompliance, lightKind),
   };

@@ -1,6 +1,6 @@
 import type { LookComparison } from '../contracts/look.js';
 import type { Person } from '../contracts/people.js';
-import type { Deviation, ReportFrame, ReportPerson } from '../contracts/report.js';
+import type { CorrectedFrame, Deviation, ReportPerson } from '../contracts/report.js';
 import { appearanceDistance } from './appearance.js';
 import { correctionsOf } from './corrections/corrections.js';
 import { shownFlags } from './finished.js';
@@ -19,7 +19,7 @@ export function reportFrame(
   context: FrameContext,
   reference: FrameContext | null,
   look: LookComparison | null,
-): ReportFrame {
+): CorrectedFrame {
   const { frame, light, setup, plan, planned, lightKind } = context;
   const { input, measurement, name } = frame.facts;
   const all = flagsOf(context);
@@ -68,7 +68,7 @@ export function reportFrame(
 }
 
 /** A frame that could not be measured keeps its place in the report, with the reason. */
-export function unreadableFrame({ name, failure, measurementHref }: JudgedFrameInput): ReportFrame {
+export function unreadableFrame({ name, failure, measurementHref }: JudgedFrameInput): CorrectedFrame {
   return {
     name,
     setup: null,

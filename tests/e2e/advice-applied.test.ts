@@ -6,7 +6,8 @@ import type { MeasuredFrame } from '../../src/contracts/jobs.js';
 import type { FrameMeasurement } from '../../src/contracts/measurement.js';
 import { MeasuringOptions } from '../../src/contracts/options.js';
 import { ShootPlan } from '../../src/contracts/plan.js';
-import type { ReportFrame, ShootReport } from '../../src/contracts/report.js';
+import type { CorrectedFrame, ShootReport } from '../../src/contracts/report.js';
+import { correctedFrames } from '../../src/render/corrected-frames.js';
 import { correctedPreview } from '../../src/render/before-after.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
 import { measureFrame } from '../../worker/measure-frame.js';
@@ -32,13 +33,13 @@ beforeAll(async () => {
 }, 180_000);
 
 interface Corrected {
-  frame: ReportFrame;
+  frame: CorrectedFrame;
   was: FrameMeasurement;
   is: FrameMeasurement;
 }
 
 async function corrected(name: string): Promise<Corrected> {
-  const frame = report.frames.find((one) => one.name === name);
+  const frame = correctedFrames(report).find((one) => one.name === name);
   const measured = before.get(name);
   if (frame === undefined || measured === undefined) throw new Error(`${name} was not measured`);
   const { measurement, products } = measured;

@@ -1,4 +1,13 @@
-import type { Flag, FlagCode, ReportFrame, Setup, Severity, ShootReport, Verdict } from '../../src/contracts/report.js';
+import type {
+  CorrectedFrame,
+  Flag,
+  FlagCode,
+  ReportFrame,
+  Setup,
+  Severity,
+  ShootReport,
+  Verdict,
+} from '../../src/contracts/report.js';
 import { ShootReport as ShootReportSchema } from '../../src/contracts/report.js';
 
 export interface FakeFrame {
@@ -21,6 +30,12 @@ const noDeviation = {
   fromReferenceStops: null,
 };
 
+/** The same with nothing to do to it. */
+export const fakeCorrectedFrame = (frame: FakeFrame): CorrectedFrame => ({
+  ...fakeReportFrame(frame),
+  corrections: [],
+});
+
 /** A valid report frame; what is not said is ordinary. */
 export function fakeReportFrame(frame: FakeFrame): ReportFrame {
   const verdict = frame.verdict ?? 'consistent';
@@ -34,7 +49,6 @@ export function fakeReportFrame(frame: FakeFrame): ReportFrame {
       deviation: noDeviation,
       toBaselineStops: null,
       lifts: [],
-      corrections: [],
       people: [],
       clipping: null,
       exposure: null,
@@ -57,7 +71,6 @@ export function fakeReportFrame(frame: FakeFrame): ReportFrame {
     },
     toBaselineStops: from === null ? null : -from,
     lifts: frame.lifts ?? [],
-    corrections: [],
     people: frame.withoutPerson
       ? []
       : [
@@ -152,6 +165,7 @@ export function fakeReport(frames: readonly FakeFrame[], findings: readonly stri
       ),
     ),
     frames: all,
+    corrections: [],
     planCompliance: [],
     summary: {
       frames: all.length,

@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import type { Correction } from '../../src/contracts/correction.js';
-import type { ReportFrame } from '../../src/contracts/report.js';
+import type { CorrectedFrame } from '../../src/contracts/report.js';
 import { REGION_CODES } from '../../src/contracts/jobs.js';
 import { srgbCode8ToLinear } from '../../src/photometry/srgb.js';
 import { ASSUMED_CAMERA_CURVE } from '../../src/photometry/tone-response.js';
@@ -10,7 +10,7 @@ import { correctionWords } from '../../src/render/correction-words.js';
 import { castGains } from '../../src/render/before-after-cast.js';
 import { previewResponse } from '../../src/render/before-after-response.js';
 import { fakeMeasurement } from '../support/measurement.js';
-import { fakeReportFrame } from '../support/report.js';
+import { fakeCorrectedFrame } from '../support/report.js';
 
 const WIDTH = 120;
 const HEIGHT = 80;
@@ -25,8 +25,8 @@ async function products(codes = Buffer.alloc(WIDTH * HEIGHT)) {
       .toBuffer(),
   };
 }
-function frameWith(corrections: Correction[], source: 'none' | 'assumed' = 'none'): ReportFrame {
-  const frame = fakeReportFrame({ name: 'P1.JPG', verdict: 'off' });
+function frameWith(corrections: Correction[], source: 'none' | 'assumed' = 'none'): CorrectedFrame {
+  const frame = fakeCorrectedFrame({ name: 'P1.JPG', verdict: 'off' });
   return { ...frame, corrections, toneResponse: { source, slopeAtMid: 1, uncertaintyStops: 0.1, because: 'x' } };
 }
 const measurement = fakeMeasurement({});
@@ -53,7 +53,7 @@ describe('corrections applied to a preview', () => {
 
   it('a lift reaches its region only', async () => {
     const codes = Buffer.from(Array.from({ length: WIDTH * HEIGHT }, (_, i) => (i % WIDTH < 60 ? REGION_CODES.shinSkin : REGION_CODES.background))); // prettier-ignore
-    const frame: ReportFrame = {
+    const frame: CorrectedFrame = {
       ...frameWith([{ ...base, step: 'lift', region: 'lower-body', stops: 1, toward: 'face' }]),
       lifts: [{ region: 'lower-body', stops: 1, because: 'x', limitedBy: null, outline: [] }],
     };

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../samples/make/random.js';
+import type { Correction } from '../../src/contracts/correction.js';
 import { ShootPlan } from '../../src/contracts/plan.js';
 import { ShootReport } from '../../src/contracts/report.js';
+import { correctedFrames } from '../../src/render/corrected-frames.js';
 import { noiseLimitStops, noiseShareAt } from '../../src/shoot/corrections/noise-limit.js';
 import { factsOf } from '../../src/shoot/facts.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
@@ -37,7 +39,7 @@ function knocked(seed: string): FakeFrame[] {
 }
 
 /** What the picture of a fake frame holds once its corrections were made in linear light. */
-function corrected(fake: FakeFrame, corrections: ShootReport['frames'][number]['corrections']): FakeFrame {
+function corrected(fake: FakeFrame, corrections: readonly Correction[]): FakeFrame {
   let now: FakeFrame = { ...fake };
   for (const { step, region, stops, mired } of corrections) {
     if (step === 'level') {
@@ -63,15 +65,15 @@ describe('corrections', () => {
     expect(ShootReport.safeParse(before).error).toBeUndefined();
     expect(before.summary.consistent).toBeLessThan(24);
     const after = judgeFakes(
-      fakes.map((fake, i) => corrected(fake, before.frames[i]?.corrections ?? [])),
+      fakes.map((fake, i) => corrected(fake, correctedFrames(before)[i]?.corrections ?? [])),
       { finished: true },
     );
     for (const [i, frame] of after.frames.entries()) {
-      const left = before.frames[i]?.corrections.some(({ limitedBy }) => limitedBy !== null) === true;
+      const left = correctedFrames(before)[i]?.corrections.some(({ limitedBy }) => limitedBy !== null) === true;
       if (!left) expect(frame.verdict, JSON.stringify(frame.flags)).toBe('consistent');
       expect(Math.abs(frame.deviation.fromSetupStops ?? 0)).toBeLessThan(1 / 3);
     }
-    expect(before.frames.flatMap((frame) => frame.corrections).length).toBeGreaterThan(8);
+    expect(before.corrections.flatMap(({ steps }) => steps).length).toBeGreaterThan(8);
   });
 
   it('come in the order level, colour, regions, whatever there is to do', () => {
@@ -83,7 +85,7 @@ describe('corrections', () => {
       lowerBody: legs(2, FACE - 1),
     });
     const report = judgeFakes([...times(8, { lowerBody: legs(0.3) }), all, ...times(8, { lowerBody: legs(0.3) })]);
-    const steps = report.frames[8]?.corrections ?? [];
+    const steps = correctedFrames(report)[8]?.corrections ?? [];
     expect(steps.map(({ step, region }) => `${step} ${region}`)).toEqual([
       'level frame',
       'cast frame',
@@ -91,34 +93,37 @@ describe('corrections', () => {
     ]);
     expect(steps[0]?.stops).toBeCloseTo(1, 1);
     expect(steps[1]?.mired).toBeCloseTo(-50, 0);
-    expect(report.frames[0]?.corrections).toEqual([]);
+    expect(correctedFrames(report)[0]?.corrections).toEqual([]);
   });
 
   it('go to the reference frame, or to the look, where one is named', () => {
     const off = [...times(8), lit(0.6), ...times(8)];
     const toReference = judgeFakes(off, { light: 'flash', referenceFrame: 'F009.jpg' });
-    expect(toReference.frames[0]?.corrections[0]).toMatchObject({ step: 'level', toward: 'reference' });
-    expect(toReference.frames[0]?.corrections[0]?.stops).toBeCloseTo(0.6, 1);
-    expect(toReference.frames[8]?.corrections).toEqual([]);
+    expect(correctedFrames(toReference)[0]?.corrections[0]).toMatchObject({ step: 'level', toward: 'reference' });
+    expect(correctedFrames(toReference)[0]?.corrections[0]?.stops).toBeCloseTo(0.6, 1);
+    expect(correctedFrames(toReference)[8]?.corrections).toEqual([]);
     const look = lookOf(judgeFakes(times(10)), 'hall');
     const toLook = judgeFakes(times(10, lit(-1, { wallMired: 220, skinMired: 280 })), { light: 'flash', look });
-    expect(toLook.frames[3]?.corrections.map(({ toward, step }) => `${step} to ${toward}`)).toEqual([
+    expect(correctedFrames(toLook)[3]?.corrections.map(({ toward, step }) => `${step} to ${toward}`)).toEqual([
       'level to look',
       'cast to look',
     ]);
-    expect(toLook.frames[3]?.corrections[0]?.stops).toBeCloseTo(1, 1);
+    expect(correctedFrames(toLook)[3]?.corrections[0]?.stops).toBeCloseTo(1, 1);
   });
 
   it('never take skin for the light: deeper skin before the same wall is not raised to a look', () => {
     const look = lookOf(judgeFakes(times(10)), 'hall');
     const report = judgeFakes(times(10, { faceLevelStops: -1, torsoLevelStops: -2 }), { light: 'flash', look });
-    for (const { corrections } of report.frames) expect(corrections.filter(({ step }) => step === 'level')).toEqual([]);
+    for (const { corrections } of correctedFrames(report))
+      expect(corrections.filter(({ step }) => step === 'level')).toEqual([]);
   });
 
   it('say what no correction brings back', () => {
     const burnt = lit(2, { facesClippedShare: 0.3 });
     const report = judgeFakes([...times(8), burnt, ...times(8)]);
-    expect(report.frames[8]?.corrections[0]?.because).toContain('30 % of the face is clipped and stays without detail');
+    expect(correctedFrames(report)[8]?.corrections[0]?.because).toContain(
+      '30 % of the face is clipped and stays without detail',
+    );
   });
 });
 
@@ -149,7 +154,7 @@ describe('what noise lets be raised', () => {
     if (!dark) throw new Error('no frame');
     dark.noise = noise(0.5);
     const report = judgeShoot({ shoot: { id: 'x', name: 'x' }, plan: ShootPlan.parse({ light: 'flash' }), frames });
-    const [level] = report.frames[8]?.corrections ?? [];
+    const [level] = correctedFrames(report)[8]?.corrections ?? [];
     expect(level).toMatchObject({ step: 'level', limitedBy: 'noise' });
     expect(level?.stops).toBeLessThan(3.01);
     expect(report.frames[8]?.toBaselineStops).toBeCloseTo(4, 1);

@@ -5,11 +5,11 @@ import { sidecarContent } from '../../src/render/sidecar-content.js';
 import { writeSidecar } from '../../src/render/sidecar-file.js';
 import { EXIFTOOL_INSTALLED, EXIFTOOL_NOTE, exifTags, exiftool } from '../support/exiftool.js';
 import { fakeMeasurement } from '../support/measurement.js';
-import { fakeFlag, fakeReportFrame } from '../support/report.js';
+import { fakeFlag, fakeCorrectedFrame } from '../support/report.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
 
 const measurement = fakeMeasurement({ lowerBody: { levelStops: -1.5, basis: 'skin' } });
-const frame = fakeReportFrame({
+const frame = fakeCorrectedFrame({
   name: 'P1.JPG',
   verdict: 'off',
   fromSetupStops: -1.25,
@@ -93,7 +93,7 @@ describe.skipIf(!EXIFTOOL_INSTALLED)(`ExifTool reads the sidecars back${EXIFTOOL
     expect(ids(merged)).toEqual(['crop-7', 'stopledger-face-1', 'stopledger-lower-body-1']);
 
     exiftool('-XMP-dc:Subject+=later', path);
-    expect(await writeSidecar(path, sidecarContent(fakeReportFrame({ name: 'P1.JPG' }), null))).toBe('merged');
+    expect(await writeSidecar(path, sidecarContent(fakeCorrectedFrame({ name: 'P1.JPG' }), null))).toBe('merged');
     const again = exifTags(path);
     expect(again['XMP-dc:Subject']).toEqual(['hall', 'later', 'stopledger: consistent']);
     expect(ids(again)).toEqual(['crop-7']);

@@ -5,11 +5,11 @@ import { sidecarContent } from '../../src/render/sidecar-content.js';
 import { writeSidecar } from '../../src/render/sidecar-file.js';
 import { sidecarNames } from '../../src/render/sidecar-names.js';
 import { mergedSidecar, newSidecar } from '../../src/render/sidecar-packet.js';
-import { fakeReportFrame } from '../support/report.js';
+import { fakeCorrectedFrame } from '../support/report.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
 
-const content = sidecarContent(fakeReportFrame({ name: 'P1.JPG' }), null);
-const off = sidecarContent(fakeReportFrame({ name: 'P1.JPG', verdict: 'off' }), null);
+const content = sidecarContent(fakeCorrectedFrame({ name: 'P1.JPG' }), null);
+const off = sidecarContent(fakeCorrectedFrame({ name: 'P1.JPG', verdict: 'off' }), null);
 const FOREIGN = '<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><rdf:Description rdf:about="" xmlns:a="urn:a" a:b="c"/></rdf:RDF>'; // prettier-ignore
 
 describe('sidecar files', () => {

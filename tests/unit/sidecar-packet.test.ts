@@ -4,16 +4,16 @@ import { describe, expect, it } from 'vitest';
 import { sidecarContent } from '../../src/render/sidecar-content.js';
 import { mergedSidecar, newSidecar } from '../../src/render/sidecar-packet.js';
 import { fakeMeasurement } from '../support/measurement.js';
-import { fakeFlag, fakeReportFrame } from '../support/report.js';
+import { fakeFlag, fakeCorrectedFrame } from '../support/report.js';
 
-const offFrame = fakeReportFrame({
+const offFrame = fakeCorrectedFrame({
   name: 'P1.JPG',
   verdict: 'off',
   fromSetupStops: -1.25,
   flags: [fakeFlag('light-short', 'fault', 'Too dark & early.'), fakeFlag('no-face', 'note', 'No face.')],
 });
 const content = sidecarContent(offFrame, fakeMeasurement({ lowerBody: { levelStops: -1, basis: 'skin' } }));
-const fine = sidecarContent(fakeReportFrame({ name: 'P1.JPG' }), null);
+const fine = sidecarContent(fakeCorrectedFrame({ name: 'P1.JPG' }), null);
 const merge = (text: string, with_ = content): string => mergedSidecar(Buffer.from(text), with_);
 
 /** Throws for anything that is not well-formed; a byte-order mark is no part of the document. */
@@ -69,7 +69,7 @@ describe('a new sidecar', () => {
   });
 
   it('says what is known of a frame that could not be measured', () => {
-    const text = newSidecar(sidecarContent(fakeReportFrame({ name: 'x', verdict: 'unreadable' }), null));
+    const text = newSidecar(sidecarContent(fakeCorrectedFrame({ name: 'x', verdict: 'unreadable' }), null));
     expect(keywords(text)).toEqual(['stopledger: unreadable', 'stopledger: could not be measured']);
     expect(own(text, 'fromSetupStops')).toEqual([]);
   });
@@ -78,7 +78,7 @@ describe('a new sidecar', () => {
     const anything = fc.string({ unit: fc.integer({ min: 0, max: 0xffff }).map((u) => String.fromCharCode(u)) });
     fc.assert(
       fc.property(anything, (because) => {
-        const frame = fakeReportFrame({ name: 'a', flags: [fakeFlag('face-dark', 'check', `x${because}`)] });
+        const frame = fakeCorrectedFrame({ name: 'a', flags: [fakeFlag('face-dark', 'check', `x${because}`)] });
         const text = newSidecar(sidecarContent(frame, null));
         expect(text).not.toMatch(NO_XML_CHARACTER);
         // A parser takes CR and CR LF as LF unless they are written as references (XML 1.0, 2.11).

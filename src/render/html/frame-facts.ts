@@ -1,11 +1,11 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
-import type { ReportFrame } from '../../contracts/report.js';
+import type { CorrectedFrame } from '../../contracts/report.js';
 import { REGION_WORDS, faceToLegs, formatSettings, formatShare, formatStops } from '../words.js';
 import { factsTable, keepTogether } from './facts.js';
 import { type SafeHtml, markup } from './safe.js';
 
 /** Where the frame stands in stops, and its main person. */
-export function levelFacts(frame: ReportFrame): SafeHtml {
+export function levelFacts(frame: CorrectedFrame): SafeHtml {
   const d = frame.deviation;
   const person = frame.people[0];
   const legs = faceToLegs(frame);
@@ -48,7 +48,7 @@ export function levelFacts(frame: ReportFrame): SafeHtml {
 }
 
 /** Clipping and what the camera wrote. */
-export function cameraFacts(frame: ReportFrame, measurement: FrameMeasurement | undefined): SafeHtml {
+export function cameraFacts(frame: CorrectedFrame, measurement: FrameMeasurement | undefined): SafeHtml {
   const clipping = frame.clipping;
   const exposure = measurement?.exposure;
   return markup`
@@ -87,7 +87,7 @@ export function cameraFacts(frame: ReportFrame, measurement: FrameMeasurement | 
 }
 
 /** What to do to the frame, in the order in which to do it; null when there is nothing. */
-export function correctionsList(frame: ReportFrame): SafeHtml | null {
+export function correctionsList(frame: CorrectedFrame): SafeHtml | null {
   if (frame.corrections.length === 0) return null;
   return markup`<div>
     <h4>Corrections in linear light, in this order</h4>

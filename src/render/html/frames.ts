@@ -1,6 +1,7 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
-import type { ReportFrame, ShootReport } from '../../contracts/report.js';
+import type { CorrectedFrame, ShootReport } from '../../contracts/report.js';
 import { FLAG_WORDS, VERDICT_MARKS, VERDICT_ORDER, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../words.js';
+import { correctedFrames } from '../corrected-frames.js';
 import { correctionWords } from '../correction-words.js';
 import type { Anchors } from './anchors.js';
 import { cameraFacts, levelFacts, correctionsList } from './frame-facts.js';
@@ -20,7 +21,7 @@ const PLOTS_FOR_ALL_UP_TO = 400;
 const dataUri = (uri: string | undefined): string | undefined =>
   uri !== undefined && /^data:image\/(jpeg|png|webp);base64,[A-Za-z0-9+/=]+$/.test(uri) ? uri : undefined;
 
-function renderFrame(report: ShootReport, frame: ReportFrame, anchors: Anchors, pictures: FramePictures): SafeHtml {
+function renderFrame(report: ShootReport, frame: CorrectedFrame, anchors: Anchors, pictures: FramePictures): SafeHtml {
   const id = anchors.frame(frame.name);
   const flags = flagsWorstFirst(frame);
   const serious = flags.filter((flag) => flag.severity !== 'note');
@@ -144,7 +145,7 @@ export function renderFrames(report: ShootReport, anchors: Anchors, pictures: Fr
       <span id="shown" role="status"></span>
     </form>
     <ol class="sheet">
-      ${report.frames.map((frame) => renderFrame(report, frame, anchors, pictures))}
+      ${correctedFrames(report).map((frame) => renderFrame(report, frame, anchors, pictures))}
     </ol>
   `;
 }
