@@ -9,13 +9,12 @@ there() {
   case $1 in
     redis-server) command -v redis-server ;;
     postgresql) ls /usr/lib/postgresql/*/bin/initdb ;;
-    chromium) command -v chromium ;;
     libimage-exiftool-perl) command -v exiftool ;;
   esac >/dev/null 2>&1
 }
 
 lacking=()
-for package in redis-server postgresql chromium libimage-exiftool-perl; do
+for package in redis-server postgresql libimage-exiftool-perl; do
   there "$package" || lacking+=("$package")
 done
 

@@ -133,31 +133,28 @@ describe('luminance through an embedded profile', () => {
 
 const profileFolder = join(import.meta.dirname, '../../../shared/files/icc');
 
-describe.skipIf(!existsSync(profileFolder))(
-  'profiles made by others (skipped where the shared files are absent)',
-  () => {
-    for (const space of SPACES) {
-      for (const file of space.files) {
-        // The micro profile keeps a curve of few samples: it is its maker's approximation that limits it.
-        const toleranceStops = file.includes('micro') ? 0.03 : TOLERANCE_STOPS;
-        // This one adds a straight toe of slope 1/32 that the colour space itself does not have.
-        const darkestCode = file === 'AdobeCompat-v4.icc' ? 15 : 0;
-        it(`${file} gives the luminance of ${space.name}`, async () => {
-          const frame = await decodeBytes(embedInPng(await patchPng(8), readFileSync(join(profileFolder, file))));
-          expect(frame.profile.handling).toBe('profile-curves');
-          PATCHES.forEach((patch, index) => {
-            if (patch.every((code) => code < darkestCode)) return;
-            const expected = expectedLuminance(space, patch);
-            expectStops(luminanceAt(frame, patchIndex(index)), expected, String(patch), toleranceStops);
-          });
+describe.skipIf(!existsSync(profileFolder))('profiles made by others (skipped where ../shared is absent)', () => {
+  for (const space of SPACES) {
+    for (const file of space.files) {
+      // The micro profile keeps a curve of few samples: it is its maker's approximation that limits it.
+      const toleranceStops = file.includes('micro') ? 0.03 : TOLERANCE_STOPS;
+      // This one adds a straight toe of slope 1/32 that the colour space itself does not have.
+      const darkestCode = file === 'AdobeCompat-v4.icc' ? 15 : 0;
+      it(`${file} gives the luminance of ${space.name}`, async () => {
+        const frame = await decodeBytes(embedInPng(await patchPng(8), readFileSync(join(profileFolder, file))));
+        expect(frame.profile.handling).toBe('profile-curves');
+        PATCHES.forEach((patch, index) => {
+          if (patch.every((code) => code < darkestCode)) return;
+          const expected = expectedLuminance(space, patch);
+          expectStops(luminanceAt(frame, patchIndex(index)), expected, String(patch), toleranceStops);
         });
-      }
+      });
     }
+  }
 
-    it('Rec2020-v4.icc has the luminance row of ITU-R BT.2020: 0.2627, 0.6780, 0.0593', () => {
-      const profile = parseIccProfile(readFileSync(join(profileFolder, 'Rec2020-v4.icc')));
-      if (profile.kind !== 'matrix') throw new Error(profile.kind);
-      [0.2627, 0.678, 0.0593].forEach((value, index) => expect(profile.rgbToXyz[3 + index]).toBeCloseTo(value, 3));
-    });
-  },
-);
+  it('Rec2020-v4.icc has the luminance row of ITU-R BT.2020: 0.2627, 0.6780, 0.0593', () => {
+    const profile = parseIccProfile(readFileSync(join(profileFolder, 'Rec2020-v4.icc')));
+    if (profile.kind !== 'matrix') throw new Error(profile.kind);
+    [0.2627, 0.678, 0.0593].forEach((value, index) => expect(profile.rgbToXyz[3 + index]).toBeCloseTo(value, 3));
+  });
+});

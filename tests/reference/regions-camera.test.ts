@@ -10,7 +10,7 @@ const PRESENT = studioNames().length > 0;
 if (!PRESENT) console.log('regions-camera: skipped, the renders in ../shared/studio are not here');
 const NAMES = ['ada-front', 'ada-side45', 'bea-far', 'bea-side45', 'cole-side75'];
 
-describe.skipIf(!PRESENT)('regions through a hard camera curve', () => {
+describe.skipIf(!PRESENT)('regions through a hard camera curve (skipped where ../shared is absent)', () => {
   let assumed: StudioCase[] = [];
   let calibrated: StudioCase[] = [];
   beforeAll(async () => {

@@ -26,7 +26,7 @@ if (!PRESENT) console.log('regions-studio: skipped, the renders in ../shared/stu
 const errors = (cases: readonly StudioCase[], error: (c: StudioCase) => number | null) =>
   cases.map(error).filter((e) => e !== null);
 
-describe.skipIf(!PRESENT)('regions on rendered figures with known light', () => {
+describe.skipIf(!PRESENT)('regions on rendered figures with known light (skipped where ../shared is absent)', () => {
   describe.each([EXACT, MIRRORED, EXPOSED.find((v) => v.exposureStops === -3)!])('$name', (view) => {
     let cases: StudioCase[] = [];
     beforeAll(async () => {

@@ -1,8 +1,12 @@
+import { existsSync } from 'node:fs';
 import type { Reporter, TestModule } from 'vitest/node';
+
+const SHARED_ABSENT = !existsSync(new URL('../../../shared', import.meta.url));
 
 /**
  * Ends every run with one plain line, `N passed, N failed, N skipped`, and counts what could not even be loaded as
- * failed. With CI=true every skipped test is named and fails the run: nothing is left out there without being seen.
+ * failed. With CI=true every skipped test is named and fails the run, but for those that say in their title that they
+ * need ../shared, where it is absent: it is no part of the project.
  */
 export default class ClosingLineReporter implements Reporter {
   onTestRunEnd(modules: readonly TestModule[], unhandled: readonly unknown[]): void {
@@ -18,12 +22,15 @@ export default class ClosingLineReporter implements Reporter {
         else skipped.push(`${module.relativeModuleId}: ${test.fullName}`);
       }
     }
-    const refused = process.env.CI === 'true' && skipped.length > 0;
+    const unexcused = skipped.filter(
+      (name) => !(SHARED_ABSENT && name.includes('(skipped where ../shared is absent)')),
+    );
+    const refused = process.env.CI === 'true' && unexcused.length > 0;
     process.on('exit', () => {
       if (refused) {
         process.exitCode = 1;
         process.stdout.write(
-          `\nSkipped, which CI=true does not allow:\n${skipped.map((name) => `  ${name}\n`).join('')}`,
+          `\nSkipped, which CI=true does not allow:\n${unexcused.map((name) => `  ${name}\n`).join('')}`,
         );
       }
       process.stdout.write(`\n${passed} passed, ${failed} failed, ${skipped.length} skipped\n`);

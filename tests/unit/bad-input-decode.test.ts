@@ -266,7 +266,7 @@ describe(`${MUTATIONS} mutations of each format (more with MUTATIONS=300)`, () =
     expect(outcomes.refused).toBeGreaterThan(0);
   });
 
-  it.skipIf(!existsSync(heifFile))('heic (skipped where the shared files are absent)', async () => {
+  it.skipIf(!existsSync(heifFile))('heic (skipped where ../shared is absent)', async () => {
     const original = readFileSync(heifFile);
     expect(sniffFormat(original)?.format).toBe('heif');
     for (let seed = 1; seed <= MUTATIONS; seed += 1) {

@@ -69,7 +69,7 @@ describe('boxes of AVIF and HEIF', () => {
 
 const folder = join(import.meta.dirname, '../../../shared/files/heif');
 
-describe.skipIf(!existsSync(folder))('HEIC files made by others (skipped where the shared files are absent)', () => {
+describe.skipIf(!existsSync(folder))('HEIC files made by others (skipped where ../shared is absent)', () => {
   const file = (name: string): Buffer => readFileSync(join(folder, name));
 
   it.each(['kf_orient1.heic', 'kf_orient6.heic'])(

@@ -155,7 +155,7 @@ describe('raw frames', () => {
 
 const files = join(import.meta.dirname, '../../../shared/files');
 
-describe.skipIf(!existsSync(files))('raw files made by others (skipped where the shared files are absent)', () => {
+describe.skipIf(!existsSync(files))('raw files made by others (skipped where ../shared is absent)', () => {
   it('a whole DNG of a colour chart decodes', async () => {
     const frame = await decodeBytes(readFileSync(join(files, 'dng/colorchart.dng')));
     assertWellFormed(frame);

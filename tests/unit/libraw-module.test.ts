@@ -71,7 +71,7 @@ describe('one module of the raw decoder for many files', () => {
 });
 
 it.skipIf(!existsSync(CRW))(
-  '40 damaged CRW files: each refused with a code of its own, and a whole raw decodes after each (skipped without the shared files)',
+  '40 damaged CRW files: each refused with a code of its own, and a whole raw decodes after each (skipped where ../shared is absent)',
   async () => {
     const bytes = readFileSync(CRW);
     for (let seed = 1; seed <= 40; seed += 1) {

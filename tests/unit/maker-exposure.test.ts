@@ -60,7 +60,7 @@ describe("exposure from a raw's own data, where the standard tags say nothing", 
   });
 });
 
-describe.skipIf(!existsSync(folder))('raws of others (skipped where the shared files are absent)', () => {
+describe.skipIf(!existsSync(folder))('raws of others (skipped where ../shared is absent)', () => {
   const read = (name: string) =>
     withLibRaw((libraw) => {
       libraw.open(readFileSync(`${folder}${name}`), {});

@@ -108,7 +108,7 @@ describe('sniffFormat: raw files by content, never by name', () => {
 });
 
 const SHARED = new URL('../../../shared/files/', import.meta.url);
-describe.skipIf(!existsSync(SHARED))('sniffFormat: real files (skipped where ../shared/files is absent)', () => {
+describe.skipIf(!existsSync(SHARED))('sniffFormat: real files (skipped where ../shared is absent)', () => {
   it.each([
     ['exiftool-t/CanonRaw.cr2', 'cr2'],
     ['exiftool-t/CanonRaw.crw', 'crw'],

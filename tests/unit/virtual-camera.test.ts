@@ -83,7 +83,7 @@ describe('light and settings', () => {
   });
 });
 
-describe.skipIf(!STUDIO_PRESENT)('frames (needs ../shared/studio)', () => {
+describe.skipIf(!STUDIO_PRESENT)('frames (skipped where ../shared is absent)', () => {
   it('writes what the truth says: undoing its own curve gives the face level back', async () => {
     for (const powerStops of [-1, 0]) {
       const plain = plainFrame('cole-front');
