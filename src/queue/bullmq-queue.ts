@@ -31,6 +31,8 @@ export interface BullmqQueueOptions {
 
 /** Outcomes stored at a time. */
 const STORED_AT_ONCE = 8;
+/** Longest that adding a frame waits for Redis. */
+const ADDING_MS = 1000;
 /** Longest that ending takes beyond its deadline. */
 const CLOSING_MS = 3000;
 const SLOWEST_SWEEP_MS = 30_000;
@@ -197,13 +199,13 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
 
     async add(job) {
       if (closed) return; // It stands in the store as received and is put back at the next start.
-      try {
-        await lineUp(line, jobIdOf(job), job);
-      } catch (error) {
-        // Redis is away or full; the sweep adds it.
-        missed = true;
-        onHandlerError(error, job);
-      }
+      // The frame is safe in the store: a Redis that is away, full or silent holds up no upload, and the sweep adds it.
+      await within(ADDING_MS, () =>
+        lineUp(line, jobIdOf(job), job).catch((error: unknown) => {
+          missed = true;
+          onHandlerError(error, job);
+        }),
+      );
     },
 
     async dropShoot(shootId) {

@@ -29,8 +29,8 @@ export interface CheckParts {
 }
 
 const REQUESTS_AT_ONCE = 6;
-/** A service that dies while it stores an outcome keeps the others from it for 15 s. */
-const LEFT_LIMIT_MS = 60_000;
+/** A job that came back from the past as running is taken for stalled first, and then measured again. */
+const LEFT_LIMIT_MS = 180_000;
 
 const withoutTiming = (measurement: FrameMeasurement): FrameMeasurement =>
   FrameMeasurement.parse({ ...(JSON.parse(JSON.stringify(measurement)) as FrameMeasurement), timing: {} });
