@@ -1,12 +1,12 @@
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import { Kysely, type SqliteDatabase, SqliteDialect } from 'kysely';
+import { Kysely, SqliteDialect } from 'kysely';
 import Database from 'libsql';
 import { StopledgerError } from '../errors.js';
 import { withKnownErrors } from './known-errors.js';
 import { migrate } from './migrations.js';
 import { createShootStore } from './shoot-store.js';
-import { isRolledBackAlready, sqliteError } from './sqlite-error.js';
+import { sqliteError, tellingWhy } from './sqlite-error.js';
 import type { ShootStore } from './port.js';
 import type { Tables } from './tables.js';
 
@@ -26,33 +26,6 @@ function lockFolder(folder: string): Database.Database {
     lock.close();
     throw new StopledgerError('bad-configuration', `DATA_DIR ${folder} is in use by another process`, { cause: error });
   }
-}
-
-/** The same database, which does not hide why a transaction ended behind that there is none to roll back any more. */
-function tellingWhy(database: Database.Database): SqliteDatabase {
-  return {
-    close: () => {
-      database.close();
-    },
-    prepare(sql) {
-      const statement = database.prepare(sql);
-      if (sql !== 'rollback') return statement;
-      return {
-        reader: false,
-        all: () => [],
-        iterate: () => [][Symbol.iterator](),
-        run() {
-          try {
-            const { changes } = statement.run();
-            return { changes, lastInsertRowid: 0 };
-          } catch (error) {
-            if (isRolledBackAlready(error)) return { changes: 0, lastInsertRowid: 0 };
-            throw error;
-          }
-        },
-      };
-    },
-  };
 }
 
 /** Opens, or makes, the shoot records in `folder` on this machine. */

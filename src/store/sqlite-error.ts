@@ -1,3 +1,5 @@
+import type { SqliteDatabase } from 'kysely';
+import type Database from 'libsql';
 import { StopledgerError } from '../errors.js';
 
 /** Result codes of SQLite (sqlite.org/rescode.html), as the driver names them, extended ones by their beginning. */
@@ -20,5 +22,32 @@ export function sqliteError(error: unknown): unknown {
 }
 
 /** A full disk or a failed write rolls a transaction back by itself (sqlite.org/lang_transaction.html, 3). */
-export const isRolledBackAlready = (error: unknown): boolean =>
+const isRolledBackAlready = (error: unknown): boolean =>
   error instanceof Error && error.message.includes('no transaction is active');
+
+/** The same database, which does not hide why a transaction ended behind that there is none to roll back any more. */
+export function tellingWhy(database: Database.Database): SqliteDatabase {
+  return {
+    close: () => {
+      database.close();
+    },
+    prepare(sql) {
+      const statement = database.prepare(sql);
+      if (sql !== 'rollback') return statement;
+      return {
+        reader: false,
+        all: () => [],
+        iterate: () => [][Symbol.iterator](),
+        run() {
+          try {
+            const { changes } = statement.run();
+            return { changes, lastInsertRowid: 0 };
+          } catch (error) {
+            if (isRolledBackAlready(error)) return { changes: 0, lastInsertRowid: 0 };
+            throw error;
+          }
+        },
+      };
+    },
+  };
+}
