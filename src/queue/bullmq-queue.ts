@@ -5,7 +5,7 @@ import PQueue from 'p-queue';
 import { MeasureJob } from '../contracts/jobs.js';
 import type { FrameWorker } from './bullmq-worker.js';
 import type { FrameQueue, FrameQueueEvents } from './port.js';
-import { connectRedis, refuseEviction, type RedisLink } from './redis/connection.js';
+import { connectRedis, isRedisAway, refuseEviction, type RedisLink } from './redis/connection.js';
 import { deliverOutcome } from './redis/deliver.js';
 import { ShootsToDrop } from './redis/drop-shoot.js';
 import { QUEUE_NAME, jobIdOf, ownKeys } from './redis/keys.js';
@@ -45,7 +45,12 @@ const PAGE = 500;
  * seconds; a job that Redis lost is added again as long as the store waits for it. Throws `bad-configuration`.
  */
 export async function openBullmqQueue(options: BullmqQueueOptions): Promise<FrameQueue> {
-  const { link, worker, isPending, onHandlerError, sweepMs = 2000 } = options;
+  const { link, worker, isPending, sweepMs = 2000 } = options;
+  /** A Redis that is away fails every command: that is told once in a while, and for each frame only once it is added. */
+  const onHandlerError = (error: unknown, job: MeasureJob | null): void => {
+    if (job === null && isRedisAway(error)) link.onTrouble(error);
+    else options.onHandlerError(error, job);
+  };
   const redis = await connectRedis(link, 'failing-fast');
   await refuseEviction(redis, link.url).catch((error: unknown) => {
     redis.disconnect();

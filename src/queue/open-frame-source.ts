@@ -1,10 +1,30 @@
 import { join } from 'node:path';
+import { setTimeout as delay } from 'node:timers/promises';
 import type { Config } from '../config.js';
 import { StopledgerError } from '../errors.js';
-import { openFolderFiles } from '../store/folder-files.js';
+import { isFolderOfFrames, openFolderFiles } from '../store/folder-files.js';
 import { apiFrames, checkFrameApi } from './api-frames.js';
 import { type OpenFrame, copiedFrames } from './copied-frames.js';
 import { type FrameSource, localFrameSource } from './frame-source.js';
+
+/** How long a start waits for the service to make its folder. */
+const START_WAIT_MS = 20_000;
+const LOOK_AGAIN_MS = 250;
+
+/**
+ * A worker never makes the folder of frames: over a mount that is not there it would find every frame missing and, being
+ * quick about it, fail them all.
+ */
+async function untilThere(dataDir: string): Promise<void> {
+  const endsAt = performance.now() + START_WAIT_MS;
+  while (!isFolderOfFrames(dataDir)) {
+    if (performance.now() > endsAt) {
+      const message = `DATA_DIR ${dataDir} holds no frames of a service; with FRAME_FILES=folder the service and its workers need the same folder`;
+      throw new StopledgerError('bad-configuration', message);
+    }
+    await delay(LOOK_AGAIN_MS);
+  }
+}
 
 /** Where the workers of this configuration get frames. Throws `bad-configuration`. */
 export async function openFrameSource(config: Config): Promise<FrameSource> {
@@ -12,6 +32,7 @@ export async function openFrameSource(config: Config): Promise<FrameSource> {
     copiedFrames({ open, folder: join(config.dataDir, 'fetched'), timeLimitSeconds: config.frameTimeoutSeconds });
   switch (config.frameFiles) {
     case 'folder': {
+      await untilThere(config.dataDir);
       const files = await openFolderFiles(config.dataDir);
       return localFrameSource((shootId, sha256) => files.localPath(shootId, sha256));
     }

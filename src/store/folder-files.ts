@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto';
+import { existsSync } from 'node:fs';
 import { mkdir, open, readFile, readdir, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import type { FrameProducts } from '../contracts/jobs.js';
@@ -6,6 +7,8 @@ import { StopledgerError, asStopledgerError } from '../errors.js';
 import { PRODUCT_ENDINGS, checkedId } from './file-address.js';
 import { IncomingBytes } from './incoming-bytes.js';
 import type { FrameFiles, ReceivedFile } from './port.js';
+
+const SHOOTS = 'shoots';
 
 /** Bytes gathered before they are written: fewer, larger writes. */
 const WRITE_BYTES = 1024 * 1024;
@@ -64,13 +67,16 @@ async function writeWhole(folder: string, name: string, bytes: Uint8Array, tempo
   }
 }
 
+/** True where `openFolderFiles` was before. */
+export const isFolderOfFrames = (root: string): boolean => existsSync(join(root, SHOOTS));
+
 /**
  * Frame files in a folder of this machine (or a mount that renames atomically):
  * `incoming/<temporary id>`, `shoots/<shoot id>/<SHA-256 of the bytes>` and beside it its pictures.
  */
 export async function openFolderFiles(root: string): Promise<FrameFiles> {
   const incomingFolder = join(root, 'incoming');
-  const shoots = join(root, 'shoots');
+  const shoots = join(root, SHOOTS);
   await makeFolder(incomingFolder, root);
   await makeFolder(shoots, root);
 

@@ -1,4 +1,4 @@
-import { existsSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setImmediate } from 'node:timers/promises';
 import { Redis } from 'ioredis';
@@ -213,6 +213,7 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, { timeo
     })); // prettier-ignore
     for (const job of jobs) for (const queue of queues) await queue.add(job);
     expect(await queues[0]?.counts()).toEqual({ waiting: jobs.length, running: 0 });
+    mkdirSync(join(dataDir, 'shoots'));
     // Without their files all of them fail, which is an outcome as any other.
     await worker(dataDir);
     await until(() => told.length >= jobs.length);

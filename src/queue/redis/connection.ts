@@ -11,6 +11,11 @@ const COMMAND_LIMIT_MS = 10_000;
 const SILENCE_LIMIT_MS = 30_000;
 const REFUSED = /^(NOAUTH|WRONGPASS|NOPERM|ERR (AUTH|invalid password|invalid username))/;
 
+const AWAY = /isn't writeable|connection is closed|command timed out|ECONN/i;
+
+/** True for what the client throws, once for each command, as long as a connection is lost. */
+export const isRedisAway = (error: unknown): error is Error => error instanceof Error && AWAY.test(error.message);
+
 export interface RedisLink {
   /** `redis://` or, over TLS, `rediss://`, with user and password where Redis wants them. */
   url: string;

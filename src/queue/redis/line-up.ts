@@ -14,14 +14,19 @@ const LAST_ROUND = 2 ** 21 - 1;
  */
 const LINE_UP = `
   if redis.call('EXISTS', KEYS[1]) == 1 then return 0 end
-  redis.call('SADD', KEYS[4], ARGV[2])
   local head = redis.call('ZRANGE', KEYS[2], 0, 0, 'WITHSCORES')
   local now = 1
   if head[2] then now = math.floor(tonumber(head[2]) / 4294967296) else redis.call('DEL', KEYS[3]) end
   local last = tonumber(redis.call('HGET', KEYS[3], ARGV[1]) or '0')
-  local round = math.min(math.max(now, last + 1), tonumber(ARGV[3]))
+  local round = math.min(math.max(now, last + 1), tonumber(ARGV[2]))
   redis.call('HSET', KEYS[3], ARGV[1], round)
   return round`;
+
+/**
+ * Notes a job under its shoot, for when that is dropped. After the job was added and only while it is there: whatever
+ * breaks in between, and however late this comes, nothing is noted that no job would take away again.
+ */
+const NOTE = `if redis.call('EXISTS', KEYS[1]) == 1 then redis.call('SADD', KEYS[2], ARGV[1]) end`;
 
 export interface LineUpParts {
   redis: Redis;
@@ -36,8 +41,8 @@ export interface LineUpParts {
 export async function lineUp(parts: LineUpParts, jobId: string, job: MeasureJob): Promise<void> {
   const { redis, queue, keys, maxAttempts, backoffMs } = parts;
   const { shootId } = job;
-  const touched = [queue.toKey(jobId), queue.toKey('prioritized'), keys.rounds, keys.shoot(shootId)];
-  const round = Number(await redis.eval(LINE_UP, touched.length, ...touched, shootId, jobId, LAST_ROUND));
+  const touched = [queue.toKey(jobId), queue.toKey('prioritized'), keys.rounds];
+  const round = Number(await redis.eval(LINE_UP, touched.length, ...touched, shootId, LAST_ROUND));
   if (round === 0) return;
   await queue.add('frame', job, {
     jobId,
@@ -49,4 +54,5 @@ export async function lineUp(parts: LineUpParts, jobId: string, job: MeasureJob)
     removeOnFail: false,
     stackTraceLimit: 1,
   });
+  await redis.eval(NOTE, 2, queue.toKey(jobId), keys.shoot(shootId), jobId);
 }

@@ -8,6 +8,8 @@ const TRY_AGAIN_MS = 250;
 /** Longest wait for a connection, and for the answer to one query. */
 const CONNECT_LIMIT_MS = 5000;
 const QUERY_LIMIT_MS = 30_000;
+/** Beyond the limit that the server keeps by itself: only one that is silent is given up from here. */
+const SILENCE_MS = 5000;
 /** Wrong password or user, no such database: waiting mends none of them. */
 const REFUSED = /^(28|3D)/;
 
@@ -25,12 +27,18 @@ export function databaseAddress(url: string): string {
   return `${protocol}//${host}${pathname}`;
 }
 
-/** How every connection is made. */
-export const connectionOptions = (url: string): pg.ClientConfig => ({
+/** How every connection is made; `limitMs` is the longest time for one query. */
+export const connectionOptions = (url: string, limitMs = QUERY_LIMIT_MS): pg.ClientConfig => ({
   connectionString: url,
   application_name: 'stopledger',
   connectionTimeoutMillis: CONNECT_LIMIT_MS,
-  query_timeout: QUERY_LIMIT_MS,
+  ...(limitMs === Infinity
+    ? {}
+    : {
+        statement_timeout: limitMs,
+        idle_in_transaction_session_timeout: limitMs,
+        query_timeout: limitMs + SILENCE_MS,
+      }),
   keepAlive: true,
   keepAliveInitialDelayMillis: 10_000,
 });
@@ -51,9 +59,9 @@ async function refuseLossy(client: pg.PoolClient, address: string): Promise<void
  * Connects and waits until the database answers. Throws `bad-configuration` when it refuses the user, has no such
  * database, cannot be reached in time, or does not write what it confirms.
  */
-export async function connectDatabase(link: DatabaseLink): Promise<pg.Pool> {
+export async function connectDatabase(link: DatabaseLink, limitMs?: number): Promise<pg.Pool> {
   const address = databaseAddress(link.url);
-  const pool = new pg.Pool({ ...connectionOptions(link.url), max: 10 });
+  const pool = new pg.Pool({ ...connectionOptions(link.url, limitMs), max: 10 });
   pool.on('error', link.onTrouble);
   // The pool listens only to those that nobody uses: one that breaks between two queries would end the process.
   pool.on('connect', (client) => client.on('error', link.onTrouble));
