@@ -1,6 +1,8 @@
-import { readFileSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import asc from 'assemblyscript/asc';
 
 const inKernels = (name: string) => new URL(`../../worker/kernels/${name}`, import.meta.url);
 
@@ -8,29 +10,22 @@ const inKernels = (name: string) => new URL(`../../worker/kernels/${name}`, impo
 export const KERNELS = [{ source: inKernels('block-row.ts'), compiled: inKernels('block-row.wasm.ts') }] as const;
 
 /**
- * Compiles an AssemblyScript file to WebAssembly SIMD that exports its memory.
+ * Compiles an AssemblyScript file to WebAssembly SIMD that exports its memory. The compiler runs as a program: its types
+ * would change those of plain JavaScript here.
  *
  * @throws Error with the compiler's words where it does not compile.
  */
-export async function compileKernel(path: URL): Promise<Uint8Array> {
-  const source = readFileSync(path, 'utf8');
-  const outputs: Uint8Array[] = [];
-  const { error } = await asc.main(
-    [
-      ...['kernel.ts', '--outFile', 'kernel.wasm', '-O3', '--noAssert'],
-      ...['--runtime', 'stub', '--enable', 'simd', '--initialMemory', '1'],
-    ],
-    {
-      readFile: (name) => (name === 'kernel.ts' ? source : null),
-      writeFile: (_name, contents) => {
-        if (typeof contents !== 'string') outputs.push(contents);
-      },
-      listFiles: () => [],
-    },
-  );
-  const [wasm] = outputs;
-  if (error || !wasm) throw new Error(`${fileURLToPath(path)} did not compile: ${error?.message}`);
-  return wasm;
+export function compileKernel(path: URL): Uint8Array {
+  const folder = mkdtempSync(join(tmpdir(), 'stopledger-kernel-'));
+  try {
+    const compiled = join(folder, 'kernel.wasm');
+    const compiler = fileURLToPath(import.meta.resolve('assemblyscript/bin/asc.js'));
+    const flags = ['-O3', '--noAssert', '--runtime', 'stub', '--enable', 'simd', '--initialMemory', '1'];
+    execFileSync(process.execPath, [compiler, fileURLToPath(path), '--outFile', compiled, ...flags]);
+    return readFileSync(compiled);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
 }
 
 /** The TypeScript that carries compiled bytes. */

@@ -4,7 +4,7 @@ import { compileKernel, KERNELS, kernelModule } from './compile-kernel.js';
 
 /** `npm run kernels`: compiles what lies in worker/kernels and writes it where the program reads it. */
 for (const { source, compiled } of KERNELS) {
-  const wasm = await compileKernel(source);
+  const wasm = compileKernel(source);
   writeFileSync(compiled, kernelModule(wasm));
   console.log(`${fileURLToPath(compiled)}: ${wasm.length} bytes`);
 }
