@@ -3,6 +3,7 @@ import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { judgeBench } from './judge-bench.js';
 import { poolBench } from './pool-bench.js';
+import { scaleBench } from './scale-bench.js';
 
 /**
  * `npm run bench`: ratios within one run; absolute times are this machine's and this moment's. Prints the machine,
@@ -25,3 +26,4 @@ if (wanted('frame')) {
 }
 if (wanted('pool')) await poolBench();
 if (wanted('judge')) judgeBench();
+if (wanted('scale')) await scaleBench();

@@ -55,12 +55,18 @@ async function outcomeOf(parts: DeliverParts, job: Job, measureJob: MeasureJob):
   return { job: measureJob, ok: true, result, attempts, measuredBy: { worker, versions } };
 }
 
-/** The job last: as long as it is there a sweep finds it, and what a break left behind goes then. */
+/**
+ * What lies beside the job goes before it: as long as it is there a sweep finds it, and what a break left goes then. And
+ * again after it: a Redis that lost its last second may have brought back what was removed already.
+ */
 async function forget({ redis, queue, keys }: DeliverParts, jobId: string, shootId: string | null): Promise<void> {
-  if (shootId !== null) await redis.srem(keys.shoot(shootId), jobId);
-  await redis.del(keys.result(jobId));
+  const clear = async (...more: string[]): Promise<void> => {
+    if (shootId !== null) await redis.srem(keys.shoot(shootId), jobId);
+    await redis.del(keys.result(jobId), ...more);
+  };
+  await clear();
   await queue.remove(jobId);
-  await redis.del(keys.dropped(jobId));
+  await clear(keys.dropped(jobId));
 }
 
 /** Stores an outcome and forgets its job, or, where Redis lost the result of a frame that is waited for, measures again. */
