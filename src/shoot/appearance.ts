@@ -7,17 +7,14 @@ import { difference, medianOf, type Unknown } from './known.js';
  * the light. Scales are the usual scatter of one sitter from pose, crop and noise; ours. To take one sitter
  * for two costs a comparison; to take two for one would turn skin into a fault, so the limits are narrow.
  */
-type Feature = Exclude<keyof AppearanceFacts, 'cropLog2'>;
-const SCALES: Record<Feature, number> = {
+const SCALES: Record<keyof AppearanceFacts, number> = {
   torsoMinusSkinLogRg: 0.1,
   torsoMinusSkinLogBg: 0.12,
   torsoMinusFaceStops: 0.18,
   skinLogRg: 0.18,
   skinLogBg: 0.28,
 };
-const KEYS = Object.keys(SCALES) as Feature[];
-/** Another crop shows other parts of the clothes (a collar, a coat): so much more scatter a doubling of the head. Ours. */
-const TORSO_BY_CROP = { stops: 0.12, logRg: 0.03, logBg: 0.04 } as const;
+const KEYS = Object.keys(SCALES) as (keyof AppearanceFacts)[];
 /** Largest scaled difference up to which a frame goes on a run. Ours. */
 const SAME_RUN = 2;
 /** Between the medians of two runs, which are steadier. Ours. */
@@ -31,20 +28,13 @@ const SITTERS_REMEMBERED = 30;
 export function appearanceDistance(a: AppearanceFacts, b: AppearanceFacts): Unknown {
   let largest = 0;
   let known = 0;
-  const crops = Math.abs(difference(a.cropLog2, b.cropLog2) ?? 0);
   for (const key of KEYS) {
     const apart = difference(a[key], b[key]);
     if (apart === null) continue;
-    largest = Math.max(largest, Math.abs(apart) / scaleOf(key, crops));
+    largest = Math.max(largest, Math.abs(apart) / SCALES[key]);
     known++;
   }
   return known < 2 ? null : largest;
-}
-
-function scaleOf(key: Feature, crops: number): number {
-  if (key === 'torsoMinusFaceStops') return SCALES[key] + TORSO_BY_CROP.stops * crops;
-  if (key === 'torsoMinusSkinLogRg') return SCALES[key] + TORSO_BY_CROP.logRg * crops;
-  return key === 'torsoMinusSkinLogBg' ? SCALES[key] + TORSO_BY_CROP.logBg * crops : SCALES[key];
 }
 
 export function medianAppearance(frames: readonly { appearance: AppearanceFacts }[]): AppearanceFacts {
@@ -55,7 +45,6 @@ export function medianAppearance(frames: readonly { appearance: AppearanceFacts 
     torsoMinusFaceStops: of('torsoMinusFaceStops'),
     skinLogRg: of('skinLogRg'),
     skinLogBg: of('skinLogBg'),
-    cropLog2: of('cropLog2'),
   };
 }
 

@@ -82,9 +82,9 @@ export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
 }
 
 export function changeBetween(before: Arrangement, after: Arrangement, shutterWeight: number): ArrangementChange {
-  const subject = sharedSubjectChange(atUsualSettings(before), atUsualSettings(after));
+  const subject = sharedSubjectChange(before.frames, after.frames);
   const steps = [difference(after.av, before.av), difference(after.sv, before.sv)];
-  if (shutterWeight > 0) steps.push(shutterWeight * (difference(after.tv, before.tv) ?? 0));
+  if (shutterWeight > 0) steps.push(difference(after.tv, before.tv));
   const settingsStops = after.settingsStops - before.settingsStops;
   const shutterStep = Math.abs(difference(after.tv, before.tv) ?? 0);
   const wandering = before.settingsWander || after.settingsWander;
@@ -103,12 +103,6 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
     sittersShared: subject !== null,
     sittersRecognised: false,
   };
-}
-
-/** Frames whose settings were touched may have had their light changed to match; a sitter seen only so tells nothing. */
-function atUsualSettings({ frames, settingsStops, settingsWander }: Arrangement): readonly SequenceFrame[] {
-  if (settingsWander) return frames;
-  return frames.filter((frame) => Math.abs(frame.settingsStops - settingsStops) < TELLING.settingStops);
 }
 
 /** How alike the medians of a sitter must be on both sides of a boundary to be compared across it; see appearance.ts. Ours. */

@@ -42,12 +42,11 @@ export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
   return frames.map((frame, i) => {
     const word = subject[i] as SubjectWord;
     const settingsStops = frame.settingsStops - usualSettings;
-    const unsureAlone =
-      frame.faceAgainstAroundStops === null && !word.wholeFrame && Math.abs(settingsStops) >= TOUCHED_STOPS;
+    const unsureAlone = !frame.sitterSure && !word.wholeFrame && Math.abs(settingsStops) >= TOUCHED_STOPS;
     const combined = combine(
       // Settings that were touched tell enough; a face that may be another's would be taken for their light.
       unsureAlone && (wall[i] ?? null) === null ? { ...word, stops: null } : word,
-      frame.faceAgainstAroundStops,
+      frame.sitterSure,
       wall[i] ?? null,
       word.wholeFrame ? NOISE_STOPS.wholeFrame : subjectNoise,
       wallNoise,
@@ -137,16 +136,14 @@ const LEAST_TO_CONTRADICT = 4;
 
 type Combined = Pick<FrameLight, 'lightStops' | 'witnesses' | 'errorStops'>;
 
-function combine(word: SubjectWord, around: Unknown, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
+function combine(word: SubjectWord, sure: boolean, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
   const subject = word.stops;
   if (subject === null && wall === null) return { lightStops: null, witnesses: 'none', errorStops: NOISE_STOPS.most };
   if (wall === null) return { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
   if (subject === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
   const allowed = AGREEMENT.stops + AGREEMENT.shareOfChange * Math.max(Math.abs(subject), Math.abs(wall));
   // Where a look-alike cannot be ruled out the face is no witness, and the wall alone speaks.
-  if (around === null || (Math.abs(subject - wall) > allowed && word.companions < LEAST_TO_CONTRADICT))
-    return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
-  if (Math.abs(subject - wall) > allowed && Math.abs(subject - around) > AGREEMENT.stops)
+  if (!sure || (Math.abs(subject - wall) > allowed && word.companions < LEAST_TO_CONTRADICT))
     return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
   if (Math.abs(subject - wall) > allowed)
     return { lightStops: subject, witnesses: 'disagree', errorStops: subjectNoise };

@@ -12,8 +12,6 @@ export interface AppearanceFacts {
   torsoMinusFaceStops: number | null;
   skinLogRg: number | null;
   skinLogBg: number | null;
-  /** log2 of the face's height as a share of the frame; what a crop shows of the clothes moves with it. */
-  cropLog2: number | null;
 }
 
 /** One measured frame, reduced to what judging needs. Levels are stops re mid-grey, as measured. */
@@ -87,11 +85,6 @@ function brightSideOf(person: Person | null): 1 | -1 | null {
   return face.brightSide === 'image-left' ? 1 : -1;
 }
 
-function cropOf(person: Person | null): number | null {
-  const height = person?.face?.box.height ?? 0;
-  return height > 0 ? Math.log2(height) : null;
-}
-
 function appearanceOf(person: Person | null): AppearanceFacts {
   const seen = person?.appearance;
   return {
@@ -100,7 +93,6 @@ function appearanceOf(person: Person | null): AppearanceFacts {
     torsoMinusFaceStops: finite(seen?.torsoMinusFaceStops),
     skinLogRg: finite(seen?.skinLogRg),
     skinLogBg: finite(seen?.skinLogBg),
-    cropLog2: cropOf(person),
   };
 }
 
@@ -135,7 +127,7 @@ export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, 
     flashFired: exposure.flash?.fired ?? null,
     autoExposure: isAutoExposure(measurement),
     focalLog2: focal === null ? null : Math.log2(focal),
-    cropLog2: cropOf(main),
+    cropLog2: main?.face !== null && main !== null && main.face.box.height > 0 ? Math.log2(main.face.box.height) : null,
     backgroundMired: finite(colour.backgroundMired),
     backgroundDuv: finite(colour.backgroundDuv),
     skinMired: finite(colour.skinMired),

@@ -1,18 +1,16 @@
 import type { FrameFacts } from './facts.js';
-import { shutterStops } from './ambient-share.js';
 import { groupSitters } from './appearance.js';
 import { automaticFrames } from './automatic-frames.js';
-import { difference, type Unknown } from './known.js';
-import type { LightKindDecision } from './light-kind.js';
-import { faceAround } from './same-sitter-around.js';
+import { difference } from './known.js';
+import { sitterIsSure } from './same-sitter-around.js';
 
 /** One frame in its track, with what the settings do taken out. */
 export interface SequenceFrame {
   facts: FrameFacts;
   sitter: number;
-  /** The face against the frames around, settings removed, where no look-alike can be meant; see same-sitter-around.ts. */
-  faceAgainstAroundStops: Unknown;
-  /** Sv - Av - what the shutter counts for: how bright the settings make any scene, in stops. Those of the frame before where unknown. */
+  /** True where no look-alike can be meant; see same-sitter-around.ts. */
+  sitterSure: boolean;
+  /** Sv - Av - w x Tv: how bright the settings make any scene, in stops. Those of the frame before where unknown. */
   settingsStops: number;
   settingsKnown: boolean;
   /** The camera chose the exposure, by a program or an automatic ISO. */
@@ -27,19 +25,19 @@ export interface SequenceFrame {
 
 /**
  * @param frames one track in time order
- * @param light how much the shutter counts
+ * @param shutterWeight 0 flash, 1 continuous
  * @param grouping whether frames of one sitter may be compared as such
  */
-export function sequenceOf(frames: readonly FrameFacts[], light: ShutterLight, grouping: boolean): SequenceFrame[] {
-  let latest = frames.map((frame) => settingsOf(frame, light)).find((stops) => stops !== null) ?? 0;
+export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number, grouping: boolean): SequenceFrame[] {
+  let latest = frames.map((frame) => settingsOf(frame, shutterWeight)).find((stops) => stops !== null) ?? 0;
   const automatic = automaticFrames(frames);
   const sequence = frames.map((facts, i): SequenceFrame => {
-    const own = settingsOf(facts, light);
+    const own = settingsOf(facts, shutterWeight);
     if (own !== null) latest = own;
     return {
       facts,
       sitter: 0,
-      faceAgainstAroundStops: null,
+      sitterSure: false,
       settingsStops: latest,
       settingsKnown: own !== null,
       automatic: automatic[i] === true,
@@ -54,19 +52,16 @@ export function sequenceOf(frames: readonly FrameFacts[], light: ShutterLight, g
     wallLightStops,
   }));
   const sitters = groupSitters(seen, grouping);
-  const around = grouping ? faceAround(seen, sitters) : sitters.map(() => null);
+  const sure = grouping ? sitterIsSure(seen, sitters) : sitters.map(() => false);
   sequence.forEach((frame, i) => {
     frame.sitter = sitters[i] ?? i;
-    frame.faceAgainstAroundStops = difference(seen[i]?.faceLightStops ?? null, around[i] ?? null);
+    frame.sitterSure = sure[i] === true;
   });
   return sequence;
 }
 
-/** 0 flash, 1 continuous; between: mixed, at the shutter of `usualTv`. */
-type ShutterLight = Pick<LightKindDecision, 'shutterWeight' | 'usualTv'>;
-
-function settingsOf({ av, tv, sv }: FrameFacts, { shutterWeight, usualTv }: ShutterLight): number | null {
+function settingsOf({ av, tv, sv }: FrameFacts, shutterWeight: number): number | null {
   if (av === null || sv === null) return null;
   if (shutterWeight === 0) return sv - av;
-  return tv === null ? null : sv - av + shutterStops(tv, shutterWeight, usualTv);
+  return tv === null ? null : sv - av - shutterWeight * tv;
 }

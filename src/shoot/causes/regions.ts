@@ -96,7 +96,7 @@ export function lowerBodyFlags({ frame, setup, plan, light }: FrameContext): Fla
 
 function lowerBodyChange(frame: FrameContext['frame'], setup: FrameContext['setup'], tolerance: number): Flag[] {
   const { main } = frame.facts;
-  if (frame.faceAgainstAroundStops === null) return [];
+  if (!frame.sitterSure) return [];
   const usual = setup.medians.sitterFaceToLowerBodyStops.get(lowerBodyKey(frame)) ?? null;
   const moved = difference(main?.faceToLowerBodyStops ?? null, usual);
   if (moved === null || moved <= 0) return [];
