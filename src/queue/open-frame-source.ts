@@ -15,8 +15,8 @@ const LOOK_AGAIN_MS = 250;
  * A worker never makes the folder of frames: over a mount that is not there it would find every frame missing and, being
  * quick about it, fail them all.
  */
-async function untilThere(dataDir: string): Promise<void> {
-  const endsAt = performance.now() + START_WAIT_MS;
+async function untilThere(dataDir: string, startWaitMs: number): Promise<void> {
+  const endsAt = performance.now() + startWaitMs;
   while (!isFolderOfFrames(dataDir)) {
     if (performance.now() > endsAt) {
       const message = `DATA_DIR ${dataDir} holds no frames of a service; with FRAME_FILES=folder the service and its workers need the same folder`;
@@ -27,12 +27,12 @@ async function untilThere(dataDir: string): Promise<void> {
 }
 
 /** Where the workers of this configuration get frames. Throws `bad-configuration`. */
-export async function openFrameSource(config: Config): Promise<FrameSource> {
+export async function openFrameSource(config: Config, startWaitMs = START_WAIT_MS): Promise<FrameSource> {
   const copied = (open: OpenFrame): Promise<FrameSource> =>
     copiedFrames({ open, folder: join(config.dataDir, 'fetched'), timeLimitSeconds: config.frameTimeoutSeconds });
   switch (config.frameFiles) {
     case 'folder': {
-      await untilThere(config.dataDir);
+      await untilThere(config.dataDir, startWaitMs);
       const files = await openFolderFiles(config.dataDir);
       return localFrameSource((shootId, sha256) => files.localPath(shootId, sha256));
     }

@@ -1,13 +1,16 @@
 import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setImmediate } from 'node:timers/promises';
+import { Queue } from 'bullmq';
 import { Redis } from 'ioredis';
 import { beforeEach, describe, expect, it, onTestFinished } from 'vitest';
 import type { MeasureJob } from '../../src/contracts/jobs.js';
 import { MeasuringOptions } from '../../src/contracts/options.js';
 import { ShootReport } from '../../src/contracts/report.js';
 import { MEASURING_VERSIONS } from '../../src/version.js';
+import { readConfig } from '../../src/config.js';
 import { openBullmqQueue } from '../../src/queue/bullmq-queue.js';
+import { openFrameSource } from '../../src/queue/open-frame-source.js';
 import { jobIdOf } from '../../src/queue/redis/keys.js';
 import type { MeasureOutcome } from '../../src/queue/port.js';
 import { SERVICE_ENTRY, WORKER_ENTRY, startLogged, type StartedProcess } from '../support/processes.js';
@@ -192,6 +195,44 @@ describe.skipIf(!REDIS_INSTALLED)(`the service over Redis${REDIS_NOTE}`, { timeo
     const second = await start();
     expect(measuredIn(await reportOf(String(second.ready.url) + shoot))).toEqual(['1.jpg', '2.jpg']);
     expect(await second.kill('SIGTERM')).toBe(0);
+  });
+
+  it('keeps a result for as long as Redis has no room for it', async () => {
+    const own = await startRedis();
+    onTestFinished(() => own.remove());
+    const full = new Redis(own.url);
+    onTestFinished(() => {
+      full.disconnect();
+    });
+    const service = await serviceForTest({ ...environment, REDIS_URL: own.url, FRAME_MAX_ATTEMPTS: '1' });
+    const gate = join(service.dataDir, 'gate');
+    const shoot = await newShoot(service.url);
+    await put(shoot, '1.jpg', `wait-for ${gate}`);
+    await until(async () => (await full.llen(`${prefix}:frames:active`)) === 1);
+    await full.config('SET', 'maxmemory', '1');
+    writeFileSync(gate, '');
+    await until(() => service.logged.some((line) => line.includes('OOM')));
+    await full.config('SET', 'maxmemory', '0');
+    expect(measuredIn(await reportOf(shoot))).toEqual(['1.jpg']);
+  });
+
+  it('forgets a job that it cannot read, and says so', async () => {
+    const service = await serviceForTest(environment);
+    const queue = new Queue('frames', { connection: client, prefix });
+    onTestFinished(() => queue.close());
+    await queue.add('frame', { of: 'another version' }, { jobId: 'f-unreadable' });
+    await until(() => service.logged.some((line) => line.includes('f-unreadable cannot be read')));
+    await until(async () => (await leftOver()).length === 0);
+    const shoot = await newShoot(service.url);
+    await put(shoot, '1.jpg', 'measure 1');
+    expect(measuredIn(await reportOf(shoot))).toEqual(['1.jpg']);
+  });
+
+  it('refuses to work where the service’s frames are not', async () => {
+    const config = readConfig({ ...environment, DATA_DIR: temporaryFolder() });
+    await expect(openFrameSource(config, 0)).rejects.toMatchObject({ code: 'bad-configuration' });
+    const { dataDir } = await serviceForTest({ ...environment, WORKERS: '0' });
+    await openFrameSource(readConfig({ ...environment, DATA_DIR: dataDir }), 0);
   });
 
   it('delivers an outcome once to services that share a queue', async () => {
