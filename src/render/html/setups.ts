@@ -7,7 +7,6 @@ import { type SafeHtml, markup } from './safe.js';
 
 function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
   const b = setup.baseline;
-  const steps = setup.changeFromPrevious?.lightThirdStopSteps ?? null;
   const sitters = setup.sitters.length;
   return markup`<article class="card" id="${anchors.setup(setup.id)}" aria-labelledby="${anchors.setup(setup.id)}-title">
     <h3 id="${anchors.setup(setup.id)}-title">Set-up ${setup.id}</h3>
@@ -50,11 +49,6 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
         'Cast',
         b.castMired === null ? null : `${b.castMired < 0 ? '−' : '+'}${Math.abs(b.castMired).toFixed(0)}`,
         'mired',
-      ],
-      [
-        'Light steps that undo the change before',
-        steps === null || steps === 0 ? null : `${steps > 0 ? '+' : '−'}${Math.abs(steps)}`,
-        'third-stops',
       ],
       ['Sitters told apart by clothing', sitters === 0 ? null : sitters],
     ])}
