@@ -1,5 +1,5 @@
 import { StopledgerError } from './errors.js';
-import { SECRETS, SETTINGS, type Values } from './settings.js';
+import { SECRETS, SETTINGS, type StudioToken, type Values } from './settings.js';
 import type { BucketAddress } from './store/s3/bucket.js';
 
 export { SETTINGS };
@@ -21,6 +21,8 @@ export interface WebhookSettings {
   readonly privateRanges: readonly string[];
   /** Base64, without a prefix; each signs. */
   readonly secrets: readonly string[];
+  /** Of studios that have their own. */
+  readonly studioSecrets: readonly Readonly<{ studio: string; secret: string }>[];
 }
 
 export interface Config {
@@ -46,7 +48,10 @@ export interface Config {
   readonly maxWaitSeconds: number;
   readonly requestTimeoutSeconds: number;
   readonly shutdownSeconds: number;
+  /** May do everything in all shoots. */
   readonly apiTokens: readonly string[];
+  /** Each sees the shoots of its studio only. With none of either everyone is let in. */
+  readonly studioTokens: readonly Readonly<StudioToken>[];
   /** Empty: only the API's tokens read the metrics. */
   readonly metricsToken: string;
   readonly webhooks: Readonly<WebhookSettings>;
@@ -58,13 +63,16 @@ export interface Config {
 }
 
 /** Beginnings of names that only this program would set: a mistyped one is refused instead of ignored. */
-const OURS = /^(STOPLEDGER_|FRAME_|MAX_FRAME|MAX_EVENT_|MAX_WAIT_|API_TOKEN|WEBHOOK_[APS]|RETAIN_D|METRICS_T|MIN_FREE)/;
+const OURS =
+  /^(STOPLEDGER_|FRAME_|MAX_FRAME|MAX_EVENT_|MAX_WAIT_|API_TOKEN|STUDIO_[TW]|WEBHOOK_[APS]|RETAIN_D|METRICS_T|MIN_FREE)/;
 
 /** What is wrong with values that are each right; null when nothing is. */
 function unfitTogether(values: Values): string | null {
-  if (!isLoopback(values.HOST) && values.API_TOKENS.length === 0 && !values.ALLOW_OPEN_NETWORK) {
+  const tokens = [...values.API_TOKENS, ...values.STUDIO_TOKENS.map(({ token }) => token)];
+  if (new Set(tokens).size < tokens.length) return 'API_TOKENS, STUDIO_TOKENS: one token stands there twice';
+  if (!isLoopback(values.HOST) && tokens.length === 0 && !values.ALLOW_OPEN_NETWORK) {
     return (
-      `HOST is ${values.HOST}, which other machines can reach, and API_TOKENS is empty: set API_TOKENS, ` +
+      `HOST is ${values.HOST}, which other machines can reach, and API_TOKENS and STUDIO_TOKENS are empty: set them, ` +
       'or ALLOW_OPEN_NETWORK=true to let everyone in'
     );
   }
@@ -147,11 +155,13 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
     requestTimeoutSeconds: values.REQUEST_TIMEOUT_SECONDS,
     shutdownSeconds: values.SHUTDOWN_SECONDS,
     apiTokens: Object.freeze(values.API_TOKENS),
+    studioTokens: Object.freeze(values.STUDIO_TOKENS),
     metricsToken: values.METRICS_TOKEN,
     webhooks: Object.freeze({
       allow: Object.freeze(values.WEBHOOK_ALLOW),
       privateRanges: Object.freeze(values.WEBHOOK_PRIVATE),
       secrets: Object.freeze(values.WEBHOOK_SECRET),
+      studioSecrets: Object.freeze(values.STUDIO_WEBHOOK_SECRETS),
     }),
     retainDays: values.RETAIN_DAYS,
     minFreeBytes: values.MIN_FREE_BYTES,

@@ -8,6 +8,7 @@ export const ERROR_TABLE = {
   'bad-webhook': { status: 400, retryable: false, title: 'The webhook cannot be used' },
   'bad-frame-name': { status: 400, retryable: false, title: 'The frame name cannot be used' },
   unauthorized: { status: 401, retryable: false, title: 'A valid bearer token is needed' },
+  forbidden: { status: 403, retryable: false, title: 'This token may not do that' },
   'not-found': { status: 404, retryable: false, title: 'There is nothing at this address' },
   'shoot-not-found': { status: 404, retryable: false, title: 'No such shoot' },
   'frame-not-found': { status: 404, retryable: false, title: 'No such frame in this shoot' },

@@ -22,7 +22,9 @@ function secretsOf(config: Config): string[] {
     config.frameApiSecret,
     config.metricsToken,
     ...config.apiTokens,
+    ...config.studioTokens.map(({ token }) => token),
     ...webhooks.secrets,
+    ...webhooks.studioSecrets.map(({ secret }) => secret),
   ];
   const written = secrets.flatMap((secret) => [secret, JSON.stringify(secret).slice(1, -1)]);
   return [...new Set(written)].filter((secret) => secret.length >= SHORTEST_SECRET);

@@ -13,6 +13,38 @@ const token = z
   .min(16, 'each token needs at least 16 characters')
   .regex(/^[\x21-\x7e]+$/, 'a token is printable ASCII without spaces');
 
+/** What a token may do: look at what is there, send frames and open and complete shoots, delete shoots. */
+export const SCOPES = ['read', 'send', 'delete'] as const;
+export type Scope = (typeof SCOPES)[number];
+
+export interface StudioToken {
+  studio: string;
+  scopes: Scope[];
+  token: string;
+}
+
+const studioName = z.string().regex(/^[a-z0-9][a-z0-9-]{0,63}$/, 'a studio is named by small letters, digits and -');
+const scopeList = z
+  .string()
+  .transform((text) => text.split('+'))
+  .pipe(z.array(z.enum(SCOPES, `${SCOPES.join(', ')} expected, joined by +`)).min(1));
+
+/** `name:rest`, without ever repeating the rest. */
+const named = z.string().transform((text, context): { studio: string; rest: string } => {
+  const [, studio, rest] = /^([^:]*):(.*)$/s.exec(text) ?? [];
+  if (studio !== undefined && rest !== undefined) return { studio, rest };
+  context.addIssue('studio:… expected');
+  return z.NEVER;
+});
+
+const studioToken = named
+  .transform(({ studio, rest }) => ({
+    studio,
+    scopes: rest.split(':', 1)[0],
+    token: rest.slice(rest.indexOf(':') + 1),
+  }))
+  .pipe(z.object({ studio: studioName, scopes: scopeList, token }));
+
 /** Words separated by commas. */
 const list = z.string().transform((text) => text.split(',').map((one) => one.trim()).filter((one) => one !== '')); // prettier-ignore
 
@@ -38,6 +70,9 @@ const webhookOrigin = z.string().transform((text, context) => {
 });
 const addressRange = z.string().refine(isAddressRange, 'a range of addresses expected, for example 10.0.0.0/8');
 const webhookSecret = z.string().refine(isWebhookSecret, 'base64 of 24 to 64 bytes expected').transform(secretBase64);
+const studioWebhookSecret = named
+  .transform(({ studio, rest }) => ({ studio, secret: rest }))
+  .pipe(z.object({ studio: studioName, secret: webhookSecret }));
 
 interface Setting<T> {
   schema: z.ZodType<T, unknown>;
@@ -85,7 +120,8 @@ export const SETTINGS = {
   MAX_WAIT_SECONDS: setting(whole(0, 3600), '300', 'longest wait that ?wait= may ask for'),
   REQUEST_TIMEOUT_SECONDS: setting(whole(1, 86_400), '1800', 'longest time that receiving one request may take'),
   SHUTDOWN_SECONDS: setting(whole(0, 3600), '20', 'time to end what runs after SIGTERM'),
-  API_TOKENS: setting(list.pipe(z.array(token)), '', 'bearer tokens that may use the API, separated by commas; empty lets everyone in'), // prettier-ignore
+  API_TOKENS: setting(list.pipe(z.array(token)), '', 'bearer tokens that may do everything in all shoots, separated by commas; without these and STUDIO_TOKENS everyone is let in'), // prettier-ignore
+  STUDIO_TOKENS: setting(list.pipe(z.array(studioToken)), '', 'bearer tokens of one studio each, separated by commas: studio:scopes:token, scopes of read, send and delete joined by +; sees the shoots that this studio made and no others'), // prettier-ignore
   ALLOW_OPEN_NETWORK: setting(flag, 'false', 'true: listen beyond this machine without tokens'),
   METRICS_TOKEN: setting(
     z.union([z.literal(''), token]),
@@ -95,6 +131,7 @@ export const SETTINGS = {
   WEBHOOK_ALLOW: setting(list.pipe(z.array(webhookOrigin)), '', 'origins that webhooks may go to, separated by commas: https://host[:port], or a host for https; empty: no webhooks'), // prettier-ignore
   WEBHOOK_PRIVATE: setting(list.pipe(z.array(addressRange)), '', 'address ranges (CIDR) of your own network that those origins may lie in, for example 10.0.0.0/8; empty: public addresses only'), // prettier-ignore
   WEBHOOK_SECRET: setting(list.pipe(z.array(webhookSecret)), '', 'secret that signs webhooks: base64 of 24 to 64 bytes, whsec_ before it or not; two, separated by a comma, while it is changed'), // prettier-ignore
+  STUDIO_WEBHOOK_SECRETS: setting(list.pipe(z.array(studioWebhookSecret)), '', 'the same of one studio each, separated by commas: studio:secret; its webhooks are signed by these and not by WEBHOOK_SECRET'), // prettier-ignore
   RETAIN_DAYS: setting(z.coerce.number().min(0).max(36_500), '0', 'shoots complete, or untouched, for so many days are deleted; 0 keeps all'), // prettier-ignore
   MIN_FREE_BYTES: setting(whole(0, 2 ** 50), String(256 * 1024 ** 2), 'free disk space under which /readyz says that there is too little'), // prettier-ignore
   CALIBRATIONS: setting(z.string().min(1).transform((path) => resolve(path)), (environment) => defaultCalibrationFile(environment), 'file of camera calibrations, as `calibrate` keeps it; read at start'), // prettier-ignore
@@ -104,4 +141,4 @@ export const SETTINGS = {
 export type Values = { [K in keyof typeof SETTINGS]: z.output<(typeof SETTINGS)[K]['schema']> };
 
 /** What was set is not repeated in messages. */
-export const SECRETS = new Set<string>(['API_TOKENS', 'REDIS_URL', 'DATABASE_URL', 'S3_ACCESS_KEY_ID', 'S3_SECRET_ACCESS_KEY', 'FRAME_API_SECRET', 'METRICS_TOKEN', 'WEBHOOK_SECRET']); // prettier-ignore
+export const SECRETS = new Set<string>(['API_TOKENS', 'STUDIO_TOKENS', 'REDIS_URL', 'DATABASE_URL', 'S3_ACCESS_KEY_ID', 'S3_SECRET_ACCESS_KEY', 'FRAME_API_SECRET', 'METRICS_TOKEN', 'WEBHOOK_SECRET', 'STUDIO_WEBHOOK_SECRETS']); // prettier-ignore

@@ -3,6 +3,7 @@ import helmet from 'helmet';
 import { StopledgerError } from '../errors.js';
 import { VERSION } from '../version.js';
 import { requireToken } from './auth.js';
+import { knownTokens } from './callers.js';
 import type { AppDeps } from './deps.js';
 import { eventRoutes } from './events.js';
 import { adviceRoutes } from './advice.js';
@@ -89,7 +90,7 @@ export function createApp(deps: AppDeps): Express {
   app.use(forWorkers);
 
   // Everything that is not open stands behind the token by its place here, not by how its address is spelt.
-  app.use(requireToken(deps.config.apiTokens), refuseWhenShuttingDown(deps));
+  app.use(requireToken(knownTokens(deps.config.apiTokens, deps.config.studioTokens)), refuseWhenShuttingDown(deps));
   const api = Router({ caseSensitive: true });
   shootRoutes(api, deps);
   frameRoutes(api, deps);

@@ -6,6 +6,7 @@ import type { FrameQueue } from '../queue/port.js';
 import type { ShootStore } from '../store/port.js';
 import { VERSION } from '../version.js';
 import { requireToken } from './auth.js';
+import { type Caller, knownTokens } from './callers.js';
 import { within } from './within.js';
 import { resource } from './resource.js';
 
@@ -140,9 +141,16 @@ function routeOf(request: Request): string {
   return typeof route?.path === 'string' ? route.path : 'none';
 }
 
+const NO_METRICS: Caller = { studio: null, scopes: new Set() };
+
 /** `/metrics`, behind the tokens of the API and one of its own. */
 export function metricsRoutes(router: Router, { metrics, config }: { metrics: Metrics; config: Config }): void {
-  const tokens = [...config.apiTokens, ...(config.metricsToken === '' ? [] : [config.metricsToken])];
+  const operators = [...config.apiTokens, ...(config.metricsToken === '' ? [] : [config.metricsToken])];
+  // Figures of all studios together: not for the token of one. Known and then refused, so that it is told why.
+  const tokens = [
+    ...knownTokens(operators, []),
+    ...config.studioTokens.map(({ token }) => ({ token, caller: NO_METRICS })),
+  ];
   resource(router, '/metrics', {
     get: [
       requireToken(tokens),

@@ -57,7 +57,7 @@ const frameParams = z.object({ id, name });
 /** Answers that every address behind the tokens can give, and those that this one gives besides. */
 function problems(...codes: ErrorCode[]): RouteConfig['responses'] {
   const byStatus = new Map<number, ErrorCode[]>();
-  const always: ErrorCode[] = ['bad-request', 'unauthorized', 'not-acceptable', 'method-not-allowed', 'too-many-requests', 'internal', 'shutting-down', 'storage-unavailable']; // prettier-ignore
+  const always: ErrorCode[] = ['bad-request', 'unauthorized', 'forbidden', 'not-acceptable', 'method-not-allowed', 'too-many-requests', 'internal', 'shutting-down', 'storage-unavailable']; // prettier-ignore
   for (const code of [...always, ...codes]) {
     const { status } = ERROR_TABLE[code];
     byStatus.set(status, [...(byStatus.get(status) ?? []), code]);
@@ -308,7 +308,12 @@ export function openApiDocument(version: string): object {
     if (!zodToOpenAPIRegistry.has(schema)) zodToOpenAPIRegistry.add(schema, { _internal: { refId } });
   }
   const registry = new OpenAPIRegistry();
-  registry.registerComponent('securitySchemes', 'bearer', { type: 'http', scheme: 'bearer' });
+  registry.registerComponent('securitySchemes', 'bearer', {
+    type: 'http',
+    scheme: 'bearer',
+    description:
+      'A token of API_TOKENS may do everything; one of STUDIO_TOKENS sees the shoots of its studio only, and may read (GET), send (POST, PUT) or delete as it says.',
+  });
   for (const route of ROUTES) registry.registerPath(route);
   // What events carry is the body of no address, so it is added by itself.
   return new OpenApiGeneratorV31([

@@ -3,6 +3,7 @@ import type { Request } from 'express';
 import type { MeasuringOptions as Options } from '../contracts/options.js';
 import { MeasuringOptions } from '../contracts/options.js';
 import { StopledgerError } from '../errors.js';
+import { callerOf } from './callers.js';
 import type { FrameRecord, ShootRecord, ShootStore } from '../store/port.js';
 import { checkedFrameName } from './frame-name.js';
 
@@ -13,11 +14,13 @@ export function pathParameter(request: Request, name: string): string {
   return value;
 }
 
-/** The shoot that the address names. Throws `shoot-not-found`. */
+/** The shoot that the address names. Throws `shoot-not-found`, also for one of another studio than the caller's. */
 export async function addressedShoot(store: ShootStore, request: Request): Promise<ShootRecord> {
   const id = pathParameter(request, 'id');
   const shoot = await store.getShoot(id);
-  if (shoot === null) throw new StopledgerError('shoot-not-found', `there is no shoot ${JSON.stringify(id)}`);
+  const { studio } = callerOf(request);
+  if (shoot === null || (studio !== null && shoot.studio !== studio))
+    throw new StopledgerError('shoot-not-found', `there is no shoot ${JSON.stringify(id)}`);
   return shoot;
 }
 

@@ -5,6 +5,7 @@ import { CreateShootBody, type ShootProgress, type ShootStatus } from '../contra
 import { ShootPlan } from '../contracts/plan.js';
 import { StopledgerError } from '../errors.js';
 import type { ShootRecord } from '../store/port.js';
+import { callerOf } from './callers.js';
 import type { AppDeps } from './deps.js';
 import { addressedShoot, shootHref } from './requests.js';
 import { removeShoot } from './remove-shoot.js';
@@ -70,9 +71,10 @@ export function shootRoutes(router: Router, deps: AppDeps): void {
           id: newShootId(),
           name,
           plan: plan ?? ShootPlan.parse({}),
+          studio: callerOf(request).studio,
           ...(webhook === undefined ? {} : { webhook: checkedWebhook(webhook, deps) }),
         });
-        log.info({ shootId: shoot.id }, 'shoot created');
+        log.info({ shootId: shoot.id, ...(shoot.studio === null ? {} : { studio: shoot.studio }) }, 'shoot created');
         response
           .status(201)
           .location(shootHref(shoot.id))

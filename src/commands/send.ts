@@ -42,7 +42,7 @@ const LOOK_EVERY_MS = 250;
 /** A refusal of one file is told and the rest goes on; anything else ends the sending. */
 function concernsOneFile(error: StopledgerError): boolean {
   if (error.code === 'frame-file-missing') return true;
-  return !error.retryable && ![401, 404, 409].includes(error.status);
+  return !error.retryable && ![401, 403, 404, 409].includes(error.status);
 }
 
 async function uploadAll(shootId: string, request: SendRequest): Promise<SentShoot['refused']> {

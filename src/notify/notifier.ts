@@ -53,6 +53,12 @@ export const SILENT: Notifier = {
   close: () => Promise.resolve(),
 };
 
+/** A studio with secrets of its own is signed for with those only: another's would verify what it may not know. */
+function secretsOf({ secrets, studioSecrets }: WebhookSettings, studio: string | null): readonly string[] {
+  const own = studioSecrets.filter((one) => one.studio === studio).map(({ secret }) => secret);
+  return own.length > 0 ? own : secrets;
+}
+
 export function createNotifier(parts: NotifierParts): Notifier {
   const { settings, deliveries, schedule, reportOf, log, now = Date.now } = parts;
   const waitsMs = parts.waitsMs ?? WAITS_SECONDS.map((seconds) => seconds * 1000);
@@ -81,7 +87,11 @@ export function createNotifier(parts: NotifierParts): Notifier {
     } catch (error) {
       return { unanswered: error instanceof StopledgerError ? error.message : String(error) };
     }
-    const headers = signedHeaders(settings.secrets, { id, timestampSeconds: Math.floor(now() / 1000), body });
+    const headers = signedHeaders(secretsOf(settings, delivery.studio), {
+      id,
+      timestampSeconds: Math.floor(now() / 1000),
+      body,
+    });
     const { privateRanges } = settings;
     const { timeLimitMs = TIME_LIMIT_MS, lookup } = parts;
     return postOnce(url, { headers, body }, { privateRanges, timeLimitMs, signal: stop.signal, ...(lookup === undefined ? {} : { lookup }) }); // prettier-ignore

@@ -6,6 +6,7 @@ import { type DeliveryRow, type Tables, UNFINISHED } from './tables.js';
 const deliveryFromRow = (row: Selectable<DeliveryRow>): DeliveryRecord => ({
   id: row.id,
   shootId: row.shoot_id,
+  studio: row.studio,
   event: row.event,
   url: row.url,
   body: row.body,
@@ -44,11 +45,12 @@ export function createDeliveryStore(db: Kysely<Tables>, commits: GroupCommit<Tab
           .set({ told_at: at })
           .where('id', '=', shootId)
           .where('told_at', 'is', null)
-          .returning('id')
+          .returning('studio')
           .execute();
-        if (told.length === 0) return false;
+        const [shoot] = told;
+        if (shoot === undefined) return false;
         for (const { id, event, url, body } of deliveries) {
-          const row = { id, shoot_id: shootId, event, url, body, state: 'waiting' as const, attempts: 0, last_result: null, created_at: at, next_at: at }; // prettier-ignore
+          const row = { id, shoot_id: shootId, studio: shoot.studio, event, url, body, state: 'waiting' as const, attempts: 0, last_result: null, created_at: at, next_at: at }; // prettier-ignore
           await trx.insertInto('webhook_deliveries').values(row).execute();
         }
         return true;

@@ -78,12 +78,20 @@ const webhooksAndRemovals = (database: Database): Migration => ({
   },
 });
 
+const studios: Migration = {
+  async up(db: Kysely<unknown>): Promise<void> {
+    await db.schema.alterTable('shoots').addColumn('studio', 'text').execute();
+    await db.schema.alterTable('webhook_deliveries').addColumn('studio', 'text').execute();
+  },
+};
+
 /** Applied in order of their names; one that has been released is never changed. */
 const migrationsFor = (database: Database): Record<string, Migration> => ({
   '0001-shoots-and-frames': first(database),
   '0002-unfinished-frames': unfinished,
   '0003-failed-frames': failed,
   '0004-webhooks-and-removals': webhooksAndRemovals(database),
+  '0005-studios': studios,
 });
 
 /**

@@ -9,6 +9,8 @@ export interface ShootRecord {
   id: string;
   name: string;
   plan: ShootPlan;
+  /** Whose token made it; null: made by the operator, or where there are no tokens. */
+  studio: string | null;
   createdAt: string;
   completedAt: string | null;
   /** Rises with every change to the shoot or one of its frames; what was derived from an older version is stale. */
@@ -52,7 +54,13 @@ export interface MeasuredFrameRecord extends FrameRecord {
 
 /** Shoot and frame rows. Every state change is guarded, so doing it twice changes nothing. */
 export interface ShootStore {
-  createShoot(shoot: { id: string; name: string; plan: ShootPlan; webhook?: Webhook }): Promise<ShootRecord>;
+  createShoot(shoot: {
+    id: string;
+    name: string;
+    plan: ShootPlan;
+    studio: string | null;
+    webhook?: Webhook;
+  }): Promise<ShootRecord>;
   getShoot(id: string): Promise<ShootRecord | null>;
   completeShoot(id: string): Promise<ShootRecord | null>;
   /**
@@ -114,6 +122,8 @@ export interface StoreOverview {
 export interface DeliveryRecord {
   id: string;
   shootId: string;
+  /** The studio of the shoot. */
+  studio: string | null;
   event: WebhookEvent;
   url: string;
   body: string;

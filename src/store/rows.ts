@@ -10,6 +10,7 @@ export function shootFromRow(row: Selectable<ShootRow>): ShootRecord {
   return {
     id: row.id,
     name: row.name,
+    studio: row.studio,
     plan: ShootPlan.parse(JSON.parse(row.plan)),
     createdAt: row.created_at,
     completedAt: row.completed_at,

@@ -81,7 +81,7 @@ export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<
     });
 
   return {
-    async createShoot({ id, name, plan, webhook }) {
+    async createShoot({ id, name, plan, studio, webhook }) {
       const row = {
         id,
         name,
@@ -92,6 +92,7 @@ export function createShootStore(db: Kysely<Tables>, commit: GroupCommitOptions<
         frame_count: 0,
         webhook: webhook === undefined ? null : JSON.stringify(webhook),
         told_at: null,
+        studio,
       };
       await commits.write(id, (trx) => trx.insertInto('shoots').values(row).execute());
       return shootFromRow(row);

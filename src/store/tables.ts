@@ -33,11 +33,14 @@ export interface ShootRow {
   webhook: string | null;
   /** When its webhooks were put on their way. */
   told_at: string | null;
+  studio: string | null;
 }
 
 export interface DeliveryRow {
   id: string;
   shoot_id: string;
+  /** As its shoot has it. */
+  studio: string | null;
   event: WebhookEvent;
   url: string;
   body: string;

@@ -28,9 +28,20 @@ export function shootStoreContract(name: string, make: () => Promise<OpenableSto
       records = await make();
       store = await records.open();
       shootId = randomUUID();
-      await store.createShoot({ id: shootId, name: 'Makers’ day', plan: ShootPlan.parse({ toleranceStops: 0.5 }) });
+      await store.createShoot({
+        id: shootId,
+        name: 'Makers’ day',
+        plan: ShootPlan.parse({ toleranceStops: 0.5 }),
+        studio: null,
+      });
     });
     afterEach(() => store.close());
+
+    it('knows the studio of a shoot, and that there may be none', async () => {
+      const made = await store.createShoot({ id: randomUUID(), name: 'x', plan: ShootPlan.parse({}), studio: 'north' });
+      expect((await store.getShoot(made.id))?.studio).toBe('north');
+      expect((await store.getShoot(shootId))?.studio).toBeNull();
+    });
 
     it('keeps a shoot as it was given, also when opened again', async () => {
       const before = await store.getShoot(shootId);
@@ -155,7 +166,12 @@ export function shootStoreContract(name: string, make: () => Promise<OpenableSto
       await store.claimFrame(shootId, 'b');
       await store.storeMeasurement(shootId, 'c', measurement);
       await store.storeFailure(shootId, 'd', { code: 'frame-corrupt', message: 'made for a test' });
-      const other = await store.createShoot({ id: `${shootId}-other`, name: 'other', plan: ShootPlan.parse({}) });
+      const other = await store.createShoot({
+        id: `${shootId}-other`,
+        name: 'other',
+        plan: ShootPlan.parse({}),
+        studio: 'north',
+      });
       await store.addFrame({ shootId: other.id, name: 'a', sha256: A, bytes: 1, maxFrames: 10 });
       const listed: string[] = [];
       let last: FrameRecord | null = null;

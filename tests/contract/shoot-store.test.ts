@@ -52,7 +52,7 @@ describe.skipIf(!POSTGRES_INSTALLED)(`over PostgreSQL${POSTGRES_NOTE}`, () => {
     const [first] = stores;
     if (first === undefined) throw new Error('at least one is opened');
     const shootId = randomUUID();
-    await first.createShoot({ id: shootId, name: 'Makers’ day', plan: ShootPlan.parse({}) });
+    await first.createShoot({ id: shootId, name: 'Makers’ day', plan: ShootPlan.parse({}), studio: null });
     return { first, stores, shootId };
   };
 
@@ -78,7 +78,8 @@ describe.skipIf(!POSTGRES_INSTALLED)(`over PostgreSQL${POSTGRES_NOTE}`, () => {
     it('count every change once, whoever makes it, and never wait for each other in a circle', async () => {
       const { stores, shootId } = await openStores(4);
       const shoots = [shootId, randomUUID(), randomUUID()];
-      for (const id of shoots.slice(1)) await stores[1]?.createShoot({ id, name: id, plan: ShootPlan.parse({}) });
+      for (const id of shoots.slice(1))
+        await stores[1]?.createShoot({ id, name: id, plan: ShootPlan.parse({}), studio: null });
       const names = Array.from({ length: 40 }, (_, index) => `${index}.jpg`);
       const orders = [names, [...names].reverse()];
       // All processes do everything at once, in opposite orders: each thing may be done by one of them only.
@@ -178,7 +179,7 @@ describe.skipIf(!POSTGRES_INSTALLED)(`a PostgreSQL that goes away${POSTGRES_NOTE
     const store = await openPostgresStore(link(url));
     onTestFinished(() => store.close());
     const shootId = randomUUID();
-    await store.createShoot({ id: shootId, name: 'Makers’ day', plan: ShootPlan.parse({}) });
+    await store.createShoot({ id: shootId, name: 'Makers’ day', plan: ShootPlan.parse({}), studio: null });
     const add = (name: string) => store.addFrame({ shootId, name, sha256: 'a'.repeat(64), bytes: 1, maxFrames: 1000 });
     const names = Array.from({ length: 100 }, (_, index) => `${index}.jpg`);
     const adding = Promise.allSettled(names.map(add));

@@ -11,7 +11,7 @@ const EARLIER = new Date(Date.now() - 3600_000).toISOString();
 
 async function holds(stores: [ShootStore, ShootStore]): Promise<void> {
   const [one, other] = stores;
-  const create = (id: string) => one.createShoot({ id, name: id, plan: ShootPlan.parse({}) });
+  const create = (id: string) => one.createShoot({ id, name: id, plan: ShootPlan.parse({}), studio: null });
   const frame = (shootId: string) => one.addFrame({ shootId, name: '1.jpg', sha256: 'a'.repeat(64), bytes: 1, maxFrames: 9 }); // prettier-ignore
   for (const id of ['complete', 'open', 'empty']) await create(id);
   for (const id of ['complete', 'open']) await frame(id);
