@@ -8,6 +8,7 @@ import type { MeasuringOptions } from '../contracts/options.js';
 import type { PoolRequest } from '../../worker/pool-process.js';
 import { StopledgerError } from '../errors.js';
 import { MeasuringSlot } from './measuring-slot.js';
+import { restrictedRights } from './process-rights.js';
 
 export interface MeasuringPoolOptions {
   /** Number of processes, >= 1. */
@@ -89,7 +90,7 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
     throw new StopledgerError('bad-configuration', `workers: a whole number from 1 expected, received ${workers}`);
   }
   const entry = fileURLToPath(options.entry ?? STANDARD_ENTRY);
-  const slotOptions = { entry, execArgv: execArgvFor(entry), env: childEnvironment() };
+  const slotOptions = { entry, execArgv: [...execArgvFor(entry), ...restrictedRights(entry)], env: childEnvironment() };
   const slots = Array.from({ length: workers }, () => new MeasuringSlot(slotOptions));
   const free = [...slots];
   const waiting: ((slot: MeasuringSlot) => void)[] = [];
