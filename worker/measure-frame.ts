@@ -1,5 +1,6 @@
 import type { MeasuredFrame } from '../src/contracts/jobs.js';
 import type { FrameMeasurement } from '../src/contracts/measurement.js';
+import { MEASURING_VERSION } from '../src/contracts/measuring-version.js';
 import type { MeasuringOptions } from '../src/contracts/options.js';
 import { ASSUMED_CAMERA_CURVE } from '../src/photometry/tone-response.js';
 import { decodeFrame } from './decode/decode-frame.js';
@@ -18,9 +19,6 @@ import { openFrame, sourceOf } from './open-frame.js';
 import { withMakerExposure } from './read/maker-exposure.js';
 import { createPeopleFinder } from './people/finder.js';
 import type { PeopleFinder } from './people/port.js';
-
-/** Changes whenever the same bytes and options would give other numbers. */
-export const MEASURING_VERSION = '5';
 
 let finder: Promise<PeopleFinder> | null = null;
 const peopleFinder = () => (finder ??= createPeopleFinder());

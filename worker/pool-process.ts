@@ -19,6 +19,9 @@ export type PoolAnswer =
 
 endWithParent();
 
+// Ctrl-C on a terminal goes to the whole group; whether a frame that runs is finished is the parent's to say.
+process.on('SIGINT', () => undefined);
+
 // The process's standard output is its parent's, which may be printing a report there.
 process.stdout.write = process.stderr.write.bind(process.stderr);
 

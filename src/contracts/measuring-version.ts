@@ -1,0 +1,2 @@
+/** Changes whenever the same bytes and options would give other numbers. */
+export const MEASURING_VERSION = '5';
