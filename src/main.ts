@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { pathToFileURL } from 'node:url';
@@ -90,6 +91,8 @@ export async function startService(config: Config, options: ServiceOptions = {})
   const records = await openShootRecords(config, log);
   const { store } = records;
   const stop = new AbortController();
+  // Every reader of events and every request that waits listens for it.
+  setMaxListeners(0, stop.signal);
   const files = await openFrameFiles(config);
   const known = new Set((await store.listShoots()).map(({ id }) => id));
   // Processes that share records may share files, too: what another one may be receiving is left to it.
