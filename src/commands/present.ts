@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import type { ShootReport } from '../contracts/report.js';
-import { renderFindings, renderTerminalReport, wantsColour } from '../render/terminal.js';
+import { wantsColour } from '../render/terminal-paint.js';
+import { renderFindings, renderTerminalReport } from '../render/terminal.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
 export interface OutputFlags {

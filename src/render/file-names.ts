@@ -28,18 +28,37 @@ function safe(name: string): string {
 /**
  * Frame name -> a file name (without a further extension) that any file system takes: no separators, device names,
  * leading or trailing dots, control characters; at most 120 bytes. The frame's own extension stays in it, so that
- * `P1.JPG` and `P1.TIF` differ. Names that would still meet, also on a file system that ignores case, are numbered.
+ * `P1.JPG` and `P1.TIF` differ. Names that would still meet, also on a file system that ignores case, are numbered in
+ * order of coming.
  */
-export function safeFileNames(names: readonly string[]): Map<string, string> {
-  const taken = new Set<string>();
-  const out = new Map<string, string>();
-  for (const name of names) {
-    if (out.has(name)) continue;
+export class SafeFileNames {
+  readonly #taken = new Set<string>();
+  readonly #files = new Map<string, string>();
+
+  constructor(names: readonly string[] = []) {
+    for (const name of names) this.add(name);
+  }
+
+  /** The file name for this frame, the same whenever it is asked for. */
+  add(name: string): string {
+    const known = this.#files.get(name);
+    if (known !== undefined) return known;
     const base = safe(name);
     let candidate = base;
-    for (let n = 2; taken.has(candidate.toLowerCase()); n += 1) candidate = `${base}~${n}`;
-    taken.add(candidate.toLowerCase());
-    out.set(name, candidate);
+    for (let n = 2; this.#taken.has(candidate.toLowerCase()); n += 1) candidate = `${base}~${n}`;
+    this.#taken.add(candidate.toLowerCase());
+    this.#files.set(name, candidate);
+    return candidate;
   }
-  return out;
+
+  get(name: string): string | undefined {
+    return this.#files.get(name);
+  }
+
+  all(): Map<string, string> {
+    return new Map(this.#files);
+  }
 }
+
+/** File names for all of these frames; see `SafeFileNames`. */
+export const safeFileNames = (names: readonly string[]): Map<string, string> => new SafeFileNames(names).all();

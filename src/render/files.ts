@@ -1,4 +1,4 @@
-import { mkdir, readFile, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { FrameProducts } from '../contracts/jobs.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
@@ -7,10 +7,11 @@ import { StopledgerError } from '../errors.js';
 import { correctedFrames } from './corrected-frames.js';
 import { type AdviceSource, type MaskKind, maskedLifts, wantsBeforeAfter } from './advice-files.js';
 import { renderFramesCsv } from './csv.js';
-import { safeFileNames } from './file-names.js';
+import { SafeFileNames } from './file-names.js';
 import { renderReportHtml } from './html.js';
 import { renderOverlay } from './overlay.js';
 import { collectReportExtras } from './report-pictures.js';
+import { writeWhole } from './write-whole.js';
 
 /** What `finish` writes besides the report. */
 export interface FolderExtras {
@@ -27,13 +28,13 @@ export interface FolderExtras {
  */
 export class ReportFolder {
   readonly #dir: string;
-  readonly #fileNames: ReadonlyMap<string, string>;
+  readonly #fileNames: SafeFileNames;
   readonly #measurements = new Map<string, FrameMeasurement>();
   readonly #previews = new Set<string>();
   /** Region codes, a few kilobytes each: what masks are made of. */
   readonly #regions = new Map<string, Uint8Array>();
 
-  private constructor(dir: string, fileNames: ReadonlyMap<string, string>) {
+  private constructor(dir: string, fileNames: SafeFileNames) {
     this.#dir = dir;
     this.#fileNames = fileNames;
   }
@@ -46,7 +47,23 @@ export class ReportFolder {
       const reason = error instanceof Error ? error.message : String(error);
       throw new StopledgerError('bad-usage', `output folder "${dir}" cannot be made: ${reason}`, { cause: error });
     }
-    return new ReportFolder(dir, safeFileNames(frameNames));
+    return new ReportFolder(dir, new SafeFileNames(frameNames));
+  }
+
+  /** Tells of a frame that was not known when the folder was made. */
+  announce(frameName: string): void {
+    this.#fileNames.add(frameName);
+  }
+
+  /** Takes a frame's measurement and pictures away: its file is there no more. */
+  async drop(frameName: string): Promise<void> {
+    const file = this.#fileName(frameName);
+    this.#measurements.delete(frameName);
+    this.#regions.delete(frameName);
+    this.#previews.delete(frameName);
+    await rm(join(this.#dir, 'measurements', `${file}.json`), { force: true });
+    for (const pictures of ['previews', 'overlays', 'before-after'])
+      await rm(join(this.#dir, pictures, `${file}.jpg`), { force: true });
   }
 
   #fileName(frameName: string): string {
@@ -69,10 +86,10 @@ export class ReportFolder {
     const file = this.#fileName(frameName);
     this.#measurements.set(frameName, measurement);
     if (regionsPng !== undefined) this.#regions.set(frameName, regionsPng);
-    await writeFile(join(this.#dir, 'measurements', `${file}.json`), `${JSON.stringify(measurement, null, 1)}\n`);
+    await writeWhole(join(this.#dir, 'measurements', `${file}.json`), `${JSON.stringify(measurement, null, 1)}\n`);
     if (previewJpeg === null) return;
-    await writeFile(join(this.#dir, 'previews', `${file}.jpg`), previewJpeg);
-    await writeFile(join(this.#dir, 'overlays', `${file}.jpg`), await renderOverlay(previewJpeg, measurement));
+    await writeWhole(join(this.#dir, 'previews', `${file}.jpg`), previewJpeg);
+    await writeWhole(join(this.#dir, 'overlays', `${file}.jpg`), await renderOverlay(previewJpeg, measurement));
     this.#previews.add(frameName);
   }
 
@@ -99,7 +116,7 @@ export class ReportFolder {
         const picture = await advice.beforeAfter(frame);
         if (picture !== null) {
           await mkdir(join(this.#dir, 'before-after'), { recursive: true });
-          await writeFile(join(this.#dir, 'before-after', `${file}.jpg`), picture);
+          await writeWhole(join(this.#dir, 'before-after', `${file}.jpg`), picture);
           pictures.set(frame.name, picture);
         }
       }
@@ -107,30 +124,42 @@ export class ReportFolder {
       await mkdir(join(this.#dir, 'masks'), { recursive: true });
       for (const lift of maskedLifts(frame)) {
         const path = join(this.#dir, 'masks', `${file}.${lift.region}.${masks.format}`);
-        await writeFile(path, await advice.mask(frame, lift, masks));
+        await writeWhole(path, await advice.mask(frame, lift, masks));
       }
     }
     return pictures;
   }
 
-  /** Writes report.json, frames.csv and report.html; links to measurements become the folder's own. Returns that report. */
-  async finish(report: ShootReport, extra: FolderExtras = {}): Promise<ShootReport> {
-    const local: ShootReport = {
+  /** The report with links to the folder's own measurements. */
+  #linked(report: ShootReport): ShootReport {
+    return {
       ...report,
       frames: report.frames.map((frame) => ({
         ...frame,
         measurement: this.#measurements.has(frame.name) ? this.measurementHref(frame.name) : null,
       })),
     };
+  }
+
+  /** Writes report.json and frames.csv, the files for scripts, each as a whole. Returns that report. */
+  async writeData(report: ShootReport): Promise<ShootReport> {
+    const local = this.#linked(report);
+    await writeWhole(join(this.#dir, 'report.json'), `${JSON.stringify(local, null, 2)}\n`);
+    await writeWhole(join(this.#dir, 'frames.csv'), renderFramesCsv(local));
+    return local;
+  }
+
+  /** Writes report.json, frames.csv and report.html, each as a whole; links to measurements become the folder's own. Returns that report. */
+  async finish(report: ShootReport, extra: FolderExtras = {}): Promise<ShootReport> {
+    const local = this.#linked(report);
     const beforeAfter = await this.#writeAdvice(local, extra);
     const extras = await collectReportExtras(local, {
       preview: async (name) => (this.#previews.has(name) ? this.#preview(name) : null),
       measurement: async (name) => this.#measurements.get(name) ?? null,
       beforeAfter: (name) => beforeAfter.get(name) ?? null,
     });
-    await writeFile(join(this.#dir, 'report.json'), `${JSON.stringify(local, null, 2)}\n`);
-    await writeFile(join(this.#dir, 'frames.csv'), renderFramesCsv(local));
-    await writeFile(join(this.#dir, 'report.html'), renderReportHtml(local, extras));
+    await this.writeData(report);
+    await writeWhole(join(this.#dir, 'report.html'), renderReportHtml(local, extras));
     return local;
   }
 }

@@ -1,42 +1,15 @@
-import type { ReportFrame, Setup, ShootReport, Verdict } from '../contracts/report.js';
+import type { ReportFrame, Setup, ShootReport } from '../contracts/report.js';
 import { renderNotes } from './plan-lines.js';
-import { fitName, padTo, wrap } from './text.js';
+import { type Paint, type TerminalOptions, painterFor } from './terminal-paint.js';
+import { columnsOf, fitName, padTo, wrap } from './text.js';
 import { VERDICT_MARKS, VERDICT_WORDS, faceToLegs, flagsWorstFirst, formatStops, withoutControls } from './words.js';
-
-export interface TerminalOptions {
-  /** Terminal columns to fill at most; 72..100. */
-  columns?: number;
-  /** SGR colours; a caller decides by TTY and NO_COLOR, see `wantsColour`. */
-  colour?: boolean;
-}
-
-/** Colours only on a terminal, and not when NO_COLOR is set and not empty (no-color.org) or TERM is dumb. */
-export function wantsColour(stream: { isTTY?: boolean }, env: NodeJS.ProcessEnv): boolean {
-  return stream.isTTY === true && !env['NO_COLOR'] && env['TERM'] !== 'dumb';
-}
-
-type Paint = (style: 'strong' | 'soft' | Verdict, text: string) => string;
-
-const SGR: Record<'strong' | 'soft' | Verdict, string> = {
-  strong: '1',
-  soft: '2',
-  consistent: '36',
-  check: '33',
-  off: '1;35',
-  unreadable: '7',
-};
-
-const painter =
-  (colour: boolean): Paint =>
-  (style, text) =>
-    colour ? `\u001b[${SGR[style]}m${text}\u001b[0m` : text;
 
 const WIDTHS = { setup: 6, verdict: 12, from: 7, fix: 7, legs: 11 } as const;
 const GAP = '  ';
 
 function widthsFor(report: ShootReport, columns: number): { name: number; flags: number } {
   const fixed = Object.values(WIDTHS).reduce((sum, width) => sum + width, 0) + GAP.length * 6;
-  const longest = Math.max(5, ...report.frames.map((frame) => fitName(frame.name, 200).length));
+  const longest = Math.max(5, ...report.frames.map((frame) => columnsOf(fitName(frame.name, 200))));
   const name = Math.min(longest, 26, columns - fixed - 20);
   return { name, flags: columns - fixed - name };
 }
@@ -52,7 +25,7 @@ function legsCell(frame: ReportFrame): string {
  */
 export function renderFrameTable(report: ShootReport, options: TerminalOptions = {}): string {
   const columns = Math.max(72, Math.min(100, options.columns ?? 100));
-  const paint = painter(options.colour ?? false);
+  const paint = painterFor(options.colour ?? false);
   const width = widthsFor(report, columns);
   const line = (cells: [string, string, string, string, string, string, string]) => cells.join(GAP).trimEnd();
   const head = line([
@@ -134,7 +107,7 @@ export function renderUnreadable(report: ShootReport, options: TerminalOptions =
 /** Each set-up with its baseline in stops and what changed from the one before. */
 export function renderSetupSummary(report: ShootReport, options: TerminalOptions = {}): string {
   const columns = Math.max(72, Math.min(100, options.columns ?? 100));
-  const paint = painter(options.colour ?? false);
+  const paint = painterFor(options.colour ?? false);
   if (report.setups.length === 0) return 'No set-up could be formed: no frame was measured.';
   return report.setups.flatMap((setup) => setupLines(setup, paint, columns)).join('\n');
 }
@@ -142,7 +115,7 @@ export function renderSetupSummary(report: ShootReport, options: TerminalOptions
 /** Counts by verdict, the findings that matter most, the light that was assumed and the tone response. */
 export function renderFindings(report: ShootReport, options: TerminalOptions = {}): string {
   const columns = Math.max(72, Math.min(100, options.columns ?? 100));
-  const paint = painter(options.colour ?? false);
+  const paint = painterFor(options.colour ?? false);
   const s = report.summary;
   const counts = `${s.consistent} of ${s.frames} frames consistent; ${s.check} to check, ${s.off} off, ${s.unreadable} unreadable.`;
   const lines = [paint('strong', counts)];

@@ -1,7 +1,8 @@
 import stringWidth from 'string-width';
 import { describe, expect, it } from 'vitest';
 import { fitName, wrap } from '../../src/render/text.js';
-import { renderFrameTable, renderTerminalReport, wantsColour } from '../../src/render/terminal.js';
+import { wantsColour } from '../../src/render/terminal-paint.js';
+import { renderFrameTable, renderTerminalReport } from '../../src/render/terminal.js';
 import { fakeFlag, fakeMakersDay, fakeReport } from '../support/report.js';
 
 const hostile = fakeReport([
