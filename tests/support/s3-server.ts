@@ -1,8 +1,8 @@
-import { existsSync, mkdtempSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, statSync, writeFileSync } from 'node:fs';
 import { rm } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { setImmediate as turn } from 'node:timers/promises';
 import S3rver from 's3rver';
 import { afterAll, beforeAll } from 'vitest';
@@ -53,6 +53,10 @@ export async function startS3(): Promise<S3Server> {
   const uploads = store.getResourcePath(BUCKET, undefined, 'uploads');
   const putObject = store.putObject.bind(store);
   store.putObject = async (object) => {
+    // It removes a folder with its last object, also while another is about to be written there: none is ever empty.
+    const folder = dirname(store.getResourcePath(object.bucket, object.key, 'object'));
+    mkdirSync(folder, { recursive: true });
+    writeFileSync(join(folder, '.kept'), '');
     const put = await putObject(object);
     await written(store.getResourcePath(object.bucket, object.key, 'object'), put.size);
     return put;
