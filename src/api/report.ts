@@ -1,9 +1,12 @@
 import { createHash } from 'node:crypto';
 import type { RequestHandler, Router } from 'express';
 import { renderFramesCsv } from '../render/csv.js';
-import { REPORT_CONTENT_SECURITY_POLICY, renderReportHtml } from '../render/html.js';
+import { type ReportExtras, renderReportHtml, reportContentSecurityPolicy } from '../render/html.js';
+import { wantsBeforeAfter } from '../render/advice-files.js';
+import { correctedFrames } from '../render/corrected-frames.js';
 import type { AppDeps } from './deps.js';
 import { overlayOf } from './overlays.js';
+import { frameHref } from './requests.js';
 import { type Judged, measurementsOf } from './reports.js';
 import { answeredNotModified, negotiated, resource } from './resource.js';
 import { settledReport } from './settled-report.js';
@@ -21,7 +24,10 @@ export function reportRoutes(router: Router, deps: AppDeps): void {
   const getReport: RequestHandler = async (request, response) => {
     const type = negotiated(request, response, TYPES);
     const judged = await settledReport(deps, request, response);
-    const tag = createHash('sha256').update(`${judged.report.shoot.id} ${judged.version} ${type}`).digest('hex');
+    const byPath = request.get('Authorization') === undefined;
+    const tag = createHash('sha256')
+      .update(`${judged.report.shoot.id} ${judged.version} ${type} ${byPath}`)
+      .digest('hex');
     response.set('Cache-Control', 'private, no-cache');
     if (answeredNotModified(request, response, tag.slice(0, 32))) return;
     if (type === 'application/json') response.json(judged.report);
@@ -31,8 +37,9 @@ export function reportRoutes(router: Router, deps: AppDeps): void {
         .type('text/csv; charset=utf-8; header=present');
       response.send(renderFramesCsv(judged.report));
     } else {
-      response.set('Content-Security-Policy', REPORT_CONTENT_SECURITY_POLICY).type('text/html; charset=utf-8');
-      response.send(await reportPage(deps, judged));
+      const extras = await reportPictures(deps, judged, byPath);
+      response.set('Content-Security-Policy', reportContentSecurityPolicy(extras)).type('text/html; charset=utf-8');
+      response.send(renderReportHtml(judged.report, extras));
     }
   };
 
@@ -41,21 +48,34 @@ export function reportRoutes(router: Router, deps: AppDeps): void {
 
 const dataUri = (jpeg: Buffer): string => `data:image/jpeg;base64,${jpeg.toString('base64')}`;
 
-async function reportPage(deps: AppDeps, { report, sha256s }: Judged): Promise<string> {
+/**
+ * The page's pictures. Before and after costs up to a second of CPU a frame, so the page asks for it when the frame is
+ * opened, and so it does for the previews of a large shoot; unless a token is needed, which a page's pictures cannot send.
+ */
+async function reportPictures(deps: AppDeps, { report, sha256s }: Judged, byPath: boolean): Promise<ReportExtras> {
   const shootId = report.shoot.id;
   const measurements = await measurementsOf(deps.store, shootId);
   const previewDataUris = new Map<string, string>();
   const overlayDataUris = new Map<string, string>();
-  if (sha256s.size <= MOST_PICTURES) {
-    for (const [name, sha256] of sha256s) {
-      const preview = await deps.files.getProduct(shootId, sha256, 'previewJpeg');
-      if (preview === null) continue;
-      previewDataUris.set(name, dataUri(preview));
-      const measurement = measurements.get(name);
-      if (measurement !== undefined) {
-        overlayDataUris.set(name, dataUri(await overlayOf(shootId, sha256, preview, measurement)));
-      }
+  const previewPaths = new Map<string, string>();
+  const beforeAfterPaths = new Map<string, string>();
+  if (byPath) {
+    for (const frame of correctedFrames(report)) {
+      if (wantsBeforeAfter(frame) && sha256s.has(frame.name)) beforeAfterPaths.set(frame.name, `${frameHref(shootId, frame.name)}/before-after`); // prettier-ignore
     }
   }
-  return renderReportHtml(report, { previewDataUris, overlayDataUris, measurements });
+  if (sha256s.size > MOST_PICTURES) {
+    if (byPath) for (const name of sha256s.keys()) previewPaths.set(name, `${frameHref(shootId, name)}/preview`);
+    return { previewPaths, beforeAfterPaths, measurements };
+  }
+  for (const [name, sha256] of sha256s) {
+    const preview = await deps.files.getProduct(shootId, sha256, 'previewJpeg');
+    if (preview === null) continue;
+    previewDataUris.set(name, dataUri(preview));
+    const measurement = measurements.get(name);
+    if (measurement !== undefined) {
+      overlayDataUris.set(name, dataUri(await overlayOf(shootId, sha256, preview, measurement)));
+    }
+  }
+  return { previewDataUris, overlayDataUris, beforeAfterPaths, measurements };
 }

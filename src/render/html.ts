@@ -7,7 +7,8 @@ import { renderMethod } from './html/method.js';
 import { SafeHtml, markup } from './html/safe.js';
 import { renderSetups } from './html/setups.js';
 import { renderStrip } from './html/strip.js';
-import { REPORT_SCRIPT, REPORT_STYLE } from './html/style.js';
+import { REPORT_SCRIPT } from './html/script.js';
+import { REPORT_STYLE } from './html/style.js';
 import { VERDICT_WORDS } from './words.js';
 
 export interface ReportExtras {
@@ -17,6 +18,12 @@ export interface ReportExtras {
   overlayDataUris?: ReadonlyMap<string, string>;
   /** Frame name -> the preview beside itself with the corrections applied, as a data URI. */
   beforeAfterDataUris?: ReadonlyMap<string, string>;
+  /**
+   * Frame name -> path of a picture on the server that sends the page, fetched when the frame is opened (before and
+   * after) or comes into view (previews). Only for pages that are sent: a page on disk has no server.
+   */
+  beforeAfterPaths?: ReadonlyMap<string, string>;
+  previewPaths?: ReadonlyMap<string, string>;
   /** Frame name -> the whole measurement, for the histogram, the fall-off and the camera's names. */
   measurements?: ReadonlyMap<string, FrameMeasurement>;
 }
@@ -27,10 +34,13 @@ const STYLE_ELEMENT = new SafeHtml(`<style>${REPORT_STYLE}</style>`);
 const scriptHash = createHash('sha256').update(REPORT_SCRIPT).digest('base64');
 
 /**
- * The policy that the page needs and no more: its own script by hash, inline style, data: pictures, no network.
- * It stands in the page itself; a server that sends the page sends the same header.
+ * The policy that the page needs and no more: its own script by hash, inline style, data: pictures, no network but for
+ * pictures of its own server where it has such. It stands in the page itself; a server sends the same header.
  */
-export const REPORT_CONTENT_SECURITY_POLICY = `default-src 'none'; script-src 'sha256-${scriptHash}'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'`;
+export function reportContentSecurityPolicy(extras: ReportExtras = {}): string {
+  const ownServer = (extras.beforeAfterPaths?.size ?? 0) + (extras.previewPaths?.size ?? 0) > 0 ? " 'self'" : '';
+  return `default-src 'none'; script-src 'sha256-${scriptHash}'; style-src 'unsafe-inline'; img-src data:${ownServer}; base-uri 'none'; form-action 'none'`;
+}
 
 function renderAnswer(report: ShootReport): SafeHtml {
   const s = report.summary;
@@ -62,6 +72,9 @@ function renderAnswer(report: ShootReport): SafeHtml {
   </section>`;
 }
 
+const joined = (...maps: (ReadonlyMap<string, string> | undefined)[]): ReadonlyMap<string, string> =>
+  new Map(maps.flatMap((map) => [...(map ?? [])]));
+
 /**
  * The report as one self-contained page: no network, opens from disk, light and dark by preference, prints. All text
  * from file names, Exif and plans is escaped.
@@ -69,16 +82,16 @@ function renderAnswer(report: ShootReport): SafeHtml {
 export function renderReportHtml(report: ShootReport, extras: ReportExtras = {}): string {
   const anchors = new Anchors(report);
   const pictures = {
-    previewDataUris: extras.previewDataUris ?? new Map<string, string>(),
-    overlayDataUris: extras.overlayDataUris ?? new Map<string, string>(),
-    beforeAfterDataUris: extras.beforeAfterDataUris ?? new Map<string, string>(),
+    previews: joined(extras.previewPaths, extras.previewDataUris),
+    overlays: extras.overlayDataUris ?? new Map<string, string>(),
+    beforeAfter: joined(extras.beforeAfterPaths, extras.beforeAfterDataUris),
     measurements: extras.measurements ?? new Map<string, FrameMeasurement>(),
   };
   return markup`<!doctype html>
     <html lang="en">
       <head>
         <meta charset="utf-8" />
-        <meta http-equiv="Content-Security-Policy" content="${REPORT_CONTENT_SECURITY_POLICY}" />
+        <meta http-equiv="Content-Security-Policy" content="${reportContentSecurityPolicy(extras)}" />
         <meta name="viewport" content="width=device-width, initial-scale=1" />
         <meta name="referrer" content="no-referrer" />
         <title>${report.shoot.name}: ${report.summary.consistent} of ${report.summary.frames} frames consistent</title>
@@ -91,7 +104,7 @@ export function renderReportHtml(report: ShootReport, extras: ReportExtras = {})
           <h1>${report.shoot.name}</h1>
           <nav aria-label="Sections">
             <ul>
-              <li><a href="#strip">Shoot strip</a></li>
+              <li><a href="#strip">The shoot</a></li>
               <li><a href="#setups">Set-ups</a></li>
               <li><a href="#frames">Frames</a></li>
               <li><a href="#method">Method and limits</a></li>
@@ -100,10 +113,13 @@ export function renderReportHtml(report: ShootReport, extras: ReportExtras = {})
         </header>
         <main id="main">
           ${renderAnswer(report)}
-          <section id="strip" aria-label="Shoot strip">${renderStrip(report, anchors)}</section>
+          <section id="strip" aria-labelledby="strip-title">
+            <h2 id="strip-title">The shoot, frame by frame</h2>
+            ${renderStrip(report, anchors)}
+          </section>
           <section id="setups" aria-labelledby="setups-title">
             <h2 id="setups-title">Set-ups</h2>
-            ${renderSetups(report, anchors)}
+            ${renderSetups(report, anchors, pictures.measurements)}
           </section>
           <section id="frames" aria-labelledby="frames-title">
             <h2 id="frames-title">Frames</h2>

@@ -2,7 +2,8 @@ import sharp, { type OverlayOptions } from 'sharp';
 import type { FrameMeasurement } from '../contracts/measurement.js';
 import type { Box, Outline } from '../contracts/quantities.js';
 import { asStopledgerError } from '../errors.js';
-import { hatchClipped } from './overlay-hatch.js';
+import { findClippedAreas } from './clipped-areas.js';
+import { stippleAreas } from './overlay-stipple.js';
 import { labelPath } from './overlay-font.js';
 import { formatStops } from './words.js';
 
@@ -13,7 +14,7 @@ interface Canvas {
   penPx: number;
 }
 
-/** Smaller clipped areas are not drawn. */
+/** Smaller clipped areas are not drawn; of the frame, and of its preview. */
 const LEAST_AREA_SHARE = 0.0005;
 
 const LIGHT = '#fffdf5';
@@ -58,7 +59,7 @@ function edges(outline: Outline): { left: number; right: number; top: number; bo
   return { left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };
 }
 
-/** Four corners around an area whose own pixels are hatched. */
+/** Four corners around the largest clipped area. */
 function cornerMarks(box: Box, canvas: Canvas): string {
   const left = box.x * canvas.widthPx;
   const top = box.y * canvas.heightPx;
@@ -113,7 +114,7 @@ export function overlaySvg(measurement: FrameMeasurement, widthPx: number, heigh
       if (person.face.levelStops !== null) {
         labels.push(
           label(
-            `face ${formatStops(person.face.levelStops)} stops`,
+            `face ${person.face.levelIsAtLeast ? 'at least ' : ''}${formatStops(person.face.levelStops)} stops`,
             at.right * widthPx + canvas.penPx * 3,
             at.top * heightPx,
             canvas,
@@ -127,7 +128,8 @@ export function overlaySvg(measurement: FrameMeasurement, widthPx: number, heigh
 
 /**
  * The preview with what was measured drawn over it: faces dashed, lower bodies in dash and dot, each with its level in
- * stops from mid-grey, and the clipped pixels of the largest clipped highlight area hatched (from 0.05 % of the frame).
+ * stops from mid-grey, and every clipped highlight area from 0.05 % of the frame outlined and dotted; corners and the
+ * share stand at the largest.
  *
  * @param previewJpeg the frame's upright preview, any size
  * @returns JPEG bytes of the preview's size
@@ -142,11 +144,15 @@ export async function renderOverlay(previewJpeg: Uint8Array, measurement: FrameM
       .toBuffer({ resolveWithObject: true });
     const raw = { width: info.width, height: info.height };
     const layers: OverlayOptions[] = [];
-    const { largestAreaBox, largestAreaShare, fromCode8 } = measurement.clipping.highlights;
-    if (largestAreaBox !== null && largestAreaShare >= LEAST_AREA_SHARE) {
-      const stripePx = penFor(info.width, info.height) * 1.5;
-      const stripes = hatchClipped(data, info.width, info.height, largestAreaBox, fromCode8, stripePx);
-      layers.push({ input: Buffer.from(stripes.buffer), raw: { ...raw, channels: 4 } });
+    const { anyChannelShare, fromCode8 } = measurement.clipping.highlights;
+    const { mask, areas } = findClippedAreas(
+      data,
+      { widthPx: info.width, heightPx: info.height },
+      { fromCode8, clippedShare: anyChannelShare, leastAreaShare: LEAST_AREA_SHARE },
+    );
+    if (areas > 0) {
+      const dots = stippleAreas(mask, info.width, info.height, penFor(info.width, info.height));
+      layers.push({ input: Buffer.from(dots.buffer), raw: { ...raw, channels: 4 } });
     }
     layers.push({ input: Buffer.from(overlaySvg(measurement, info.width, info.height)) });
     return await sharp(data, { raw: { ...raw, channels: 3 } })

@@ -1,7 +1,8 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { placeLabels, stripLabel } from '../../src/render/html/strip-labels.js';
-import { hatchClipped } from '../../src/render/overlay-hatch.js';
+import { findClippedAreas } from '../../src/render/clipped-areas.js';
+import { stippleAreas } from '../../src/render/overlay-stipple.js';
 import { labelPath } from '../../src/render/overlay-font.js';
 import { overlaySvg, renderOverlay } from '../../src/render/overlay.js';
 import { fakeMeasurement } from '../support/measurement.js';
@@ -74,23 +75,73 @@ describe('the overlay', () => {
   });
 });
 
-describe('hatching', () => {
-  it('covers clipped pixels inside the box and no others', () => {
-    const [width, height] = [40, 20];
-    const rgb = new Uint8Array(width * height * 3).fill(100);
-    for (let y = 0; y < height; y += 1) for (let x = 0; x < 20; x += 1) rgb[(y * width + x) * 3 + 1] = 255;
-    const rgba = hatchClipped(rgb, width, height, { x: 0.25, y: 0, width: 0.5, height: 1 }, 255, 2);
-    let inside = 0;
-    for (let y = 0; y < height; y += 1) {
-      for (let x = 0; x < width; x += 1) {
-        const alpha = rgba[(y * width + x) * 4 + 3] ?? 0;
-        if (x >= 10 && x < 20) inside += alpha > 0 ? 1 : 0;
-        else expect(alpha, `${x},${y}`).toBe(0);
+describe('clipped areas', () => {
+  const [widthPx, heightPx] = [60, 40];
+  const size = { widthPx, heightPx };
+  /** Grey, with white where said. */
+  const picture = (white: (x: number, y: number) => number | null) => {
+    const rgb = new Uint8Array(widthPx * heightPx * 3).fill(100);
+    for (let y = 0; y < heightPx; y += 1)
+      for (let x = 0; x < widthPx; x += 1) rgb[(y * widthPx + x) * 3 + 1] = white(x, y) ?? 100;
+    return rgb;
+  };
+  const inside = (x: number, y: number, left: number, top: number, side: number) =>
+    x >= left && x < left + side && y >= top && y < top + side;
+  const share = (px: number) => px / (widthPx * heightPx);
+
+  it('finds every area from the least size up, not only the largest, and leaves specks out', () => {
+    const rgb = picture((x, y) =>
+      inside(x, y, 5, 5, 12) || inside(x, y, 40, 20, 6) || inside(x, y, 30, 3, 2) ? 255 : null,
+    );
+    const clippedShare = share(144 + 36 + 4);
+    const { mask, areas } = findClippedAreas(rgb, size, { fromCode8: 255, clippedShare, leastAreaShare: share(10) });
+    expect(areas).toBe(2);
+    expect(mask.reduce((n, v) => n + v, 0)).toBe(144 + 36);
+    expect(mask[25 * widthPx + 45]).toBe(1);
+    expect(mask[3 * widthPx + 30]).toBe(0);
+  });
+
+  it('takes codes just under the top for clipped ones only as far as the frame itself had as many', () => {
+    const rgb = picture((x, y) => (inside(x, y, 5, 5, 10) ? 253 : inside(x, y, 30, 10, 20) ? 252 : null));
+    const from = { fromCode8: 255, leastAreaShare: share(10) };
+    const of = (clippedShare: number) => findClippedAreas(rgb, size, { ...from, clippedShare }).areas;
+    expect(of(share(100))).toBe(1);
+    expect(of(share(500))).toBe(2);
+    expect(of(0)).toBe(0);
+  });
+
+  it('are outlined in light and filled with dots, inside and nowhere else', () => {
+    const { mask } = findClippedAreas(
+      picture((x, y) => (inside(x, y, 10, 5, 30) ? 255 : null)),
+      size,
+      { fromCode8: 255, clippedShare: share(900), leastAreaShare: 0 },
+    );
+    const rgba = stippleAreas(mask, widthPx, heightPx, 1);
+    const alpha = (x: number, y: number) => rgba[(y * widthPx + x) * 4 + 3] ?? 0;
+    let drawn = 0;
+    for (let y = 0; y < heightPx; y += 1) {
+      for (let x = 0; x < widthPx; x += 1) {
+        if (inside(x, y, 10, 5, 30)) drawn += alpha(x, y) > 0 ? 1 : 0;
+        else expect(alpha(x, y), `${x},${y}`).toBe(0);
       }
     }
-    // One stripe of 2 in every 6 pixels.
-    expect(inside / 200).toBeGreaterThan(0.25);
-    expect(inside / 200).toBeLessThan(0.42);
+    for (let x = 10; x < 40; x += 1) expect(rgba[(5 * widthPx + x) * 4]).toBe(255);
+    // Lines of two pixels around 30 × 30, and a dot with its ring in every cell of 8 × 8: the picture shows through.
+    expect(drawn / 900).toBeGreaterThan(0.3);
+    expect(drawn / 900).toBeLessThan(0.6);
+  });
+
+  it('are drawn over the preview, with corners and the share at the largest', async () => {
+    const plain = fakeMeasurement({ person: false, highlightsShare: 0.5, largestHighlightAreaShare: 0.25 });
+    const highlights = { ...plain.clipping.highlights, largestAreaBox: { x: 0, y: 0, width: 0.5, height: 0.5 } };
+    const clipped = { ...plain, clipping: { ...plain.clipping, highlights } };
+    expect(overlaySvg(plain, 400, 600)).not.toContain('<rect');
+    expect(overlaySvg(clipped, 400, 600).split('<rect')).toHaveLength(2);
+    const white = await grey(400, 600, 255);
+    const drawn = await sharp(await renderOverlay(white, plain)).raw().toBuffer(); // prettier-ignore
+    expect(drawn.some((code) => code < 60)).toBe(true);
+    const dim = await renderOverlay(await grey(400, 600, 200), plain);
+    expect((await sharp(dim).raw().toBuffer()).every((code) => code > 180)).toBe(true);
   });
 });
 

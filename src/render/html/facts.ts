@@ -3,6 +3,9 @@ import { type Insertable, type SafeHtml, markup } from './safe.js';
 /** One row of a two-column table: what, value, unit. */
 export type Fact = readonly [what: string, value: Insertable, unit?: string];
 
+const LONGEST_UNBROKEN = 26;
+const isShort = (value: Insertable): boolean => String(value).length <= LONGEST_UNBROKEN;
+
 /** A table of facts with row headers; rows whose value is null are left out. */
 export function factsTable(caption: string, facts: readonly Fact[]): SafeHtml {
   const rows = facts.filter(([, value]) => value !== null);
@@ -16,7 +19,7 @@ export function factsTable(caption: string, facts: readonly Fact[]): SafeHtml {
         ([what, value, unit]) =>
           markup`<tr>
             <th scope="row">${what}</th>
-            <td>${value}${unit ? markup` <span class="unit">${unit}</span>` : null}</td>
+            <td${isShort(value) ? markup` class="short-value"` : null}>${value}${unit ? markup` <span class="unit">${unit}</span>` : null}</td>
           </tr>`,
       )}
     </tbody>

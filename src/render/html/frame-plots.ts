@@ -1,5 +1,7 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
+import { mainPerson } from './main-person.js';
 import { Plot, drawSvg } from './plot.js';
+import { drawProfile } from './profile-plot.js';
 import { type SafeHtml, markup } from './safe.js';
 
 /** How much of the frame stands at which level: the 1/6-stop histogram, gathered into thirds. */
@@ -31,43 +33,35 @@ export function renderLevelHistogram(measurement: FrameMeasurement): SafeHtml {
     y: { label: '% of frame', labelArrow: 'none', ticks: 3 },
     marks: [
       Plot.rectY(bars, { x1: 'from', x2: 'to', y: 'percent', fill: 'var(--consistent)', insetRight: 0.5 }),
-      Plot.ruleX([0], { stroke: 'var(--line)', strokeDasharray: '2 3' }),
+      Plot.ruleX([0], { stroke: 'var(--ink)', strokeDasharray: '2 3' }),
       Plot.ruleY([0], { stroke: 'var(--line)' }),
     ],
   });
   return markup`<figure>
     ${svg}
-    <figcaption>Levels in the frame, third-stop bins</figcaption>
+    <figcaption>How much of the frame stands at which level, in thirds of a stop.</figcaption>
   </figure>`;
 }
 
-/** Level against height on the main person, head at the top. */
+/**
+ * Level against height on the main person, head at the top. The band is how well each level's difference from the
+ * face is known through the tone response; it has no width at the face's own level.
+ */
 export function renderFallOff(measurement: FrameMeasurement): SafeHtml {
-  const person = measurement.people.find((p) => p.main) ?? measurement.people[0];
-  const points = (person?.profile ?? []).flatMap((p) =>
-    p.levelStops === null ? [] : [{ height: p.heightShare, level: p.levelStops }],
-  );
-  if (points.length < 3) return markup``;
-  const svg = drawSvg('Level from head to feet, in stops from mid-grey', {
-    width: 300,
-    height: 230,
-    marginLeft: 44,
-    marginBottom: 30,
-    x: { label: 'stops from mid-grey', labelArrow: 'none', ticks: 5, nice: true },
-    y: {
-      domain: [1, 0],
-      label: null,
-      ticks: [0, 1],
-      tickFormat: (d: number) => (d === 0 ? 'head' : 'feet'),
-      tickSize: 0,
-    },
-    marks: [
-      Plot.line(points, { x: 'level', y: 'height', stroke: 'var(--consistent)', strokeWidth: 2 }),
-      Plot.dot(points, { x: 'level', y: 'height', r: 2.5, fill: 'var(--consistent)' }),
-    ],
+  const person = mainPerson(measurement);
+  const face = person?.face?.levelStops ?? null;
+  const { uncertaintyStops } = measurement.toneResponse;
+  const points = (person?.profile ?? []).flatMap((p) => {
+    if (p.levelStops === null) return [];
+    const half = face === null ? 0 : Math.abs(p.levelStops - face) * uncertaintyStops;
+    return [{ height: p.heightShare, level: p.levelStops, from: p.levelStops - half, to: p.levelStops + half }];
   });
+  if (points.length < 3) return markup``;
+  const svg = drawProfile('Level from head to feet, in stops from mid-grey', 'stops from mid-grey', points, face);
   return markup`<figure>
     ${svg}
-    <figcaption>Fall-off on the person, cloth and skin together; feet means the lowest part seen</figcaption>
+    <figcaption>
+      Levels down the person, cloth and skin together; feet means the lowest part seen.${face === null ? null : ' Dashed line: the face. Band: how well the difference from it is known.'}
+    </figcaption>
   </figure>`;
 }

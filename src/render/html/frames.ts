@@ -1,38 +1,90 @@
 import type { FrameMeasurement } from '../../contracts/measurement.js';
-import type { CorrectedFrame, ShootReport } from '../../contracts/report.js';
-import { FLAG_WORDS, VERDICT_MARKS, VERDICT_ORDER, VERDICT_WORDS, flagsWorstFirst, formatStops } from '../words.js';
+import type { CorrectedFrame, ReportFrame, ShootReport } from '../../contracts/report.js';
+import { FLAG_WORDS, VERDICT_MARKS, VERDICT_ORDER, VERDICT_WORDS, flagsWorstFirst } from '../words.js';
 import { correctedFrames } from '../corrected-frames.js';
 import { correctionWords } from '../correction-words.js';
 import type { Anchors } from './anchors.js';
 import { cameraFacts, levelFacts, correctionsList } from './frame-facts.js';
 import { renderFallOff, renderLevelHistogram } from './frame-plots.js';
+import { headlineOf } from './headline.js';
+import { mainPerson } from './main-person.js';
 import { type SafeHtml, markup } from './safe.js';
 
+/** What a frame shows, by frame name. A picture is a data URI or an address on the page's own server. */
 export interface FramePictures {
-  previewDataUris: ReadonlyMap<string, string>;
-  overlayDataUris: ReadonlyMap<string, string>;
-  beforeAfterDataUris: ReadonlyMap<string, string>;
+  previews: ReadonlyMap<string, string>;
+  overlays: ReadonlyMap<string, string>;
+  beforeAfter: ReadonlyMap<string, string>;
   measurements: ReadonlyMap<string, FrameMeasurement>;
 }
 
 /** Past so many frames only those that are flagged get their plots, so that the page stays light. */
 const PLOTS_FOR_ALL_UP_TO = 400;
 
-const dataUri = (uri: string | undefined): string | undefined =>
-  uri !== undefined && /^data:image\/(jpeg|png|webp);base64,[A-Za-z0-9+/=]+$/.test(uri) ? uri : undefined;
+/** Only embedded pictures and paths of the server that sent the page; anything else is left out. */
+const pictureSource = (source: string | undefined): string | undefined =>
+  source !== undefined && /^(data:image\/(jpeg|png|webp);base64,[A-Za-z0-9+/=]+|\/(?!\/)[\w./%~!'()*-]+)$/.test(source)
+    ? source
+    : undefined;
+
+const sentences = (flags: ReportFrame['flags']): SafeHtml =>
+  markup`<ul class="because">
+    ${flags.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
+  </ul>`;
+
+/** The worst flag in full, the others by name: what a contact sheet has room for. */
+function inShort([worst, ...others]: ReportFrame['flags']): SafeHtml | null {
+  if (worst === undefined) return null;
+  return markup`<div class="short">
+    ${sentences([worst])}
+    ${others.length === 0 ? null : markup`<p class="also">Also: ${others.map(({ code }) => FLAG_WORDS[code]).join(', ')}.</p>`}
+  </div>`;
+}
+
+function outlinedPreview(name: string, overlay: string | undefined): SafeHtml | null {
+  if (overlay === undefined) return null;
+  return markup`<figure>
+    <img src="${overlay}" alt="${name} with faces, lower bodies and clipped areas outlined" loading="lazy" />
+    <figcaption>Dashes: face. Dash and dot: lower body. Dotted: clipped. Levels in stops from mid-grey.</figcaption>
+  </figure>`;
+}
+
+function beforeAndAfter(frame: CorrectedFrame, picture: string | undefined): SafeHtml | null {
+  if (picture === undefined) return null;
+  return markup`<figure class="before-after">
+    <img src="${picture}" alt="${frame.name} as it is, and beside it with ${correctionWords(frame)}" loading="lazy" />
+    <figcaption>Left as it is, right with ${correctionWords(frame)}; approximate, to judge it by eye.</figcaption>
+  </figure>`;
+}
+
+function worthKnowing(notes: ReportFrame['flags'], measurement: FrameMeasurement | undefined): SafeHtml | null {
+  const person = measurement === undefined ? undefined : mainPerson(measurement);
+  const others = [...(person?.limits ?? []), ...(measurement?.notes ?? [])];
+  if (notes.length + others.length === 0) return null;
+  return markup`<div>
+    <h4>Worth knowing</h4>
+    <ul class="because">
+      ${notes.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
+      ${others.map((text) => markup`<li>${asSentence(text)}</li>`)}
+    </ul>
+  </div>`;
+}
+
+const asSentence = (text: string): string =>
+  `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.!?]$/.test(text) ? '' : '.'}`;
 
 function renderFrame(report: ShootReport, frame: CorrectedFrame, anchors: Anchors, pictures: FramePictures): SafeHtml {
   const id = anchors.frame(frame.name);
   const flags = flagsWorstFirst(frame);
   const serious = flags.filter((flag) => flag.severity !== 'note');
   const notes = flags.filter((flag) => flag.severity === 'note');
-  const preview = dataUri(pictures.previewDataUris.get(frame.name));
-  const overlay = dataUri(pictures.overlayDataUris.get(frame.name));
-  const beforeAfter = dataUri(pictures.beforeAfterDataUris.get(frame.name));
+  const preview = pictureSource(pictures.previews.get(frame.name));
+  const overlay = pictureSource(pictures.overlays.get(frame.name));
   const measurement = pictures.measurements.get(frame.name);
   const withPlots =
     measurement !== undefined && (report.frames.length <= PLOTS_FOR_ALL_UP_TO || frame.verdict !== 'consistent');
   const size = measurement?.source;
+  const headline = headlineOf(frame);
   return markup`<li
     class="frame v-${frame.verdict}"
     id="${id}"
@@ -56,58 +108,30 @@ function renderFrame(report: ShootReport, frame: CorrectedFrame, anchors: Anchor
       <span class="verdict"
         ><span aria-hidden="true">${VERDICT_MARKS[frame.verdict]}</span> ${VERDICT_WORDS[frame.verdict]}</span
       >
-      <span class="number"
-        >${frame.deviation.fromSetupStops === null ? null : `${formatStops(frame.deviation.fromSetupStops)} stops`}</span
-      >
+      ${
+        headline === null
+          ? null
+          : markup`<span class="number">${headline.value} <span class="unit">${headline.unit}${headline.of === null ? null : ` ${headline.of}`}</span></span>`
+      }
     </p>
-    ${
-      serious.length === 0
-        ? null
-        : markup`<ul class="because">
-            ${serious.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
-          </ul>`
-    }
+    ${inShort(serious)}
     <details>
-      <summary>Numbers<span class="unseen"> of ${frame.name}</span></summary>
+      <summary>
+        <span class="when-shut">Open</span><span class="when-open">Close</span
+        ><span class="unseen"> ${frame.name}</span>
+      </summary>
       <div class="opened">
-        ${
-          overlay === undefined
-            ? null
-            : markup`<figure>
-                <img
-                  src="${overlay}"
-                  alt="${frame.name} with face, lower body and the largest clipped area outlined"
-                  loading="lazy"
-                />
-                <figcaption>Dashes: face. Dash and dot: lower body. Hatched: largest clipped area.</figcaption>
-              </figure>`
-        }
-        ${
-          beforeAfter === undefined
-            ? null
-            : markup`<figure>
-                <img
-                  src="${beforeAfter}"
-                  alt="${frame.name} as it is, and beside it with ${correctionWords(frame)}"
-                  loading="lazy"
-                />
-                <figcaption>As it is, and with the corrections below: small and approximate, to judge them by eye.</figcaption>
-              </figure>`
-        }
-        <div>${levelFacts(frame)}</div>
-        <div>${cameraFacts(frame, measurement)}</div>
-        ${
-          notes.length === 0
-            ? null
-            : markup`<div>
-                <h4>Worth knowing</h4>
-                <ul class="because">
-                  ${notes.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
-                </ul>
-              </div>`
-        }
-        ${correctionsList(frame)}
-        ${withPlots ? markup`<div>${renderLevelHistogram(measurement)}${renderFallOff(measurement)}</div>` : null}
+        ${outlinedPreview(frame.name, overlay)}
+        <div class="advice">
+          ${serious.length === 0 ? null : markup`<h4>Why</h4>${sentences(serious)}`}
+          ${correctionsList(frame)}
+          ${beforeAndAfter(frame, pictureSource(pictures.beforeAfter.get(frame.name)))}
+          ${worthKnowing(notes, measurement)}
+        </div>
+        <div class="numbers">
+          ${levelFacts(frame, measurement)} ${cameraFacts(frame, measurement)}
+          ${withPlots ? markup`${renderLevelHistogram(measurement)}${renderFallOff(measurement)}` : null}
+        </div>
       </div>
       ${frame.setup === null ? null : markup`<p><a href="#${anchors.setup(frame.setup)}">Set-up ${frame.setup}</a></p>`}
     </details>
@@ -123,6 +147,10 @@ export function renderFrames(report: ShootReport, anchors: Anchors, pictures: Fr
   const codes = [...new Set(report.frames.flatMap((frame) => frame.flags.map((flag) => flag.code)))];
   const verdicts = VERDICT_ORDER.filter((verdict) => report.summary[verdict] > 0);
   return markup`
+    <p class="hint">
+      The number is the frame’s level against its own set-up, in stops of light, unless it says otherwise. Open a frame
+      for its reasons, corrections and measurements.
+    </p>
     <form class="filters" hidden>
       <label
         >Set-up
@@ -142,6 +170,7 @@ export function renderFrames(report: ShootReport, anchors: Anchors, pictures: Fr
           ${options(codes.map((code) => [code, FLAG_WORDS[code]] as const))}
         </select></label
       >
+      <button type="reset">Show all</button>
       <span id="shown" role="status"></span>
     </form>
     <ol class="sheet">

@@ -1,11 +1,13 @@
+import type { FrameMeasurement } from '../../contracts/measurement.js';
 import type { Setup, ShootReport } from '../../contracts/report.js';
 import { formatSettings, formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
 import { factsTable, keepTogether } from './facts.js';
 import { renderLook, renderPlanCards } from './plan.js';
+import { renderSetupFallOff } from './setup-fall-off.js';
 import { type SafeHtml, markup } from './safe.js';
 
-function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
+function renderCard(setup: Setup, anchors: Anchors, measurements: ReadonlyMap<string, FrameMeasurement>): SafeHtml {
   const b = setup.baseline;
   const sitters = setup.sitters.length;
   return markup`<article class="card" id="${anchors.setup(setup.id)}" aria-labelledby="${anchors.setup(setup.id)}-title">
@@ -17,16 +19,18 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
       <a href="#${anchors.frame(setup.lastFrame)}">${setup.lastFrame}</a
       >${setup.representativeFrame === null ? null : markup`; most typical: <a href="#${anchors.frame(setup.representativeFrame)}">${setup.representativeFrame}</a>`}.
     </p>
+    ${
+      setup.changeFromPrevious === null
+        ? null
+        : markup`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
+            <p>${setup.changeFromPrevious.because}</p>`
+    }
     ${factsTable('Baseline', [
       ['Camera settings', keepTogether(formatSettings(b))],
-      ['Subject level, from mid-grey', formatStops(b.subjectLevelStops), 'stops'],
+      ['Subject over mid-grey', formatStops(b.subjectLevelStops), 'stops'],
+      ['Spread of the frames', b.subjectSpreadStops === null ? null : b.subjectSpreadStops.toFixed(2), 'stops'],
       [
-        'Spread of the frames about it',
-        b.subjectSpreadStops === null ? null : b.subjectSpreadStops.toFixed(2),
-        'stops',
-      ],
-      [
-        'Bright side of the face over dark side',
+        'Bright over dark side of the face',
         b.sideToSideStops === null ? null : formatStops(b.sideToSideStops),
         'stops',
       ],
@@ -36,7 +40,7 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
         'stops',
       ],
       [
-        'Face over lower body, light (skin)',
+        'Face over lower body, light',
         b.faceToLowerBodyLightStops === null ? null : formatStops(b.faceToLowerBodyLightStops),
         'stops',
       ],
@@ -52,20 +56,18 @@ function renderCard(setup: Setup, anchors: Anchors): SafeHtml {
       ],
       ['Sitters told apart by clothing', sitters === 0 ? null : sitters],
     ])}
-    ${
-      setup.changeFromPrevious === null
-        ? null
-        : markup`<h4>Change from set-up ${setup.changeFromPrevious.fromSetup}</h4>
-            <p>${setup.changeFromPrevious.because}</p>`
-    }
     ${setup.drift === null ? null : markup`<h4>Light that drifts</h4><p>${setup.drift.because}</p>`}
     ${setup.automation === null ? null : markup`<h4>Exposure that the camera moved</h4><p>${setup.automation.because}</p>`}
-    ${renderLook(setup)}
+    ${renderLook(setup)} ${renderSetupFallOff(setup, measurements)}
   </article>`;
 }
 
-export function renderSetups(report: ShootReport, anchors: Anchors): SafeHtml {
+export function renderSetups(
+  report: ShootReport,
+  anchors: Anchors,
+  measurements: ReadonlyMap<string, FrameMeasurement>,
+): SafeHtml {
   if (report.setups.length === 0) return markup`<p>No frame could be measured, so there is no set-up.</p>`;
-  return markup`<div class="cards">${report.setups.map((setup) => renderCard(setup, anchors))}</div>
+  return markup`<div class="cards">${report.setups.map((setup) => renderCard(setup, anchors, measurements))}</div>
     ${renderPlanCards(report, anchors)}`;
 }

@@ -52,6 +52,7 @@ function drawRow(
       title: titleOf(frame),
     };
   });
+  const descriptions = new Map(report.setups.map(({ id, description }) => [id, `Set-up ${id}: ${description}`]));
   const spans = spansOf(frames, firstAt);
   for (const span of spans) span.shaded = (setupOrder.get(span.id ?? '') ?? 0) % 2 === 0;
   const perRow = Math.max(frames.length, Math.min(report.frames.length, framesPerRow(report.frames.length)));
@@ -127,6 +128,7 @@ function drawRow(
         textAnchor: 'start',
         text: (s: Span) => spanLabel(s, pxPerFrame),
         href: (s: Span) => (s.id === null ? null : `#${anchors.setup(s.id)}`),
+        title: (s: Span) => descriptions.get(s.id ?? '') ?? '',
         fill: 'var(--ink)',
         fontWeight: 600,
       }),
@@ -193,5 +195,8 @@ export function renderStrip(report: ShootReport, anchors: Anchors): SafeHtml {
         <span class="key"><i aria-hidden="true">×</i> unreadable</span>
       </span>
     </figcaption>
-  </figure>`;
+  </figure>
+    <p class="told" hidden>
+      <img alt="" hidden /><span>Point at a mark to see its frame. Tab leads to the strip, arrow keys along it, Enter opens a frame.</span>
+    </p>`;
 }
