@@ -44,6 +44,8 @@ export interface Config {
   readonly frameMaxAttempts: number;
   readonly maxFrameBytes: number;
   readonly maxFramesPerShoot: number;
+  /** Of one studio or address; 0: no limit. */
+  readonly maxRequestsPerMinute: number;
   readonly maxEventStreams: number;
   readonly maxWaitSeconds: number;
   readonly requestTimeoutSeconds: number;
@@ -64,7 +66,7 @@ export interface Config {
 
 /** Beginnings of names that only this program would set: a mistyped one is refused instead of ignored. */
 const OURS =
-  /^(STOPLEDGER_|FRAME_|MAX_FRAME|MAX_EVENT_|MAX_WAIT_|API_TOKEN|STUDIO_[TW]|WEBHOOK_[APS]|RETAIN_D|METRICS_T|MIN_FREE)/;
+  /^(STOPLEDGER_|FRAME_|MAX_FRAME|MAX_EVENT_|MAX_REQUEST|MAX_WAIT_|API_TOKEN|STUDIO_[TW]|WEBHOOK_[APS]|RETAIN_D|METRICS_T|MIN_FREE)/;
 
 /** What is wrong with values that are each right; null when nothing is. */
 function unfitTogether(values: Values): string | null {
@@ -150,6 +152,7 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
     frameMaxAttempts: values.FRAME_MAX_ATTEMPTS,
     maxFrameBytes: values.MAX_FRAME_BYTES,
     maxFramesPerShoot: values.MAX_FRAMES_PER_SHOOT,
+    maxRequestsPerMinute: values.MAX_REQUESTS_PER_MINUTE,
     maxEventStreams: values.MAX_EVENT_STREAMS,
     maxWaitSeconds: values.MAX_WAIT_SECONDS,
     requestTimeoutSeconds: values.REQUEST_TIMEOUT_SECONDS,

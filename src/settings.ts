@@ -116,6 +116,7 @@ export const SETTINGS = {
   FRAME_MAX_ATTEMPTS: setting(whole(1, 10), '3', 'how often a frame is tried before it stands in the report as failed'),
   MAX_FRAME_BYTES: setting(whole(1, 2 ** 40), String(512 * 1024 ** 2), 'largest file taken'),
   MAX_FRAMES_PER_SHOOT: setting(whole(1, 1_000_000), '100000', 'most frames taken in one shoot'),
+  MAX_REQUESTS_PER_MINUTE: setting(whole(0, 10_000_000), '0', 'most requests that one studio, or one address without a studio, is answered in a minute; 0 sets no limit'), // prettier-ignore
   MAX_EVENT_STREAMS: setting(whole(1, 100_000), '1000', 'most open event streams'),
   MAX_WAIT_SECONDS: setting(whole(0, 3600), '300', 'longest wait that ?wait= may ask for'),
   REQUEST_TIMEOUT_SECONDS: setting(whole(1, 86_400), '1800', 'longest time that receiving one request may take'),

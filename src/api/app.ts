@@ -10,6 +10,7 @@ import { adviceRoutes } from './advice.js';
 import { frameRoutes } from './frames.js';
 import { healthRoutes, problemRoutes } from './health.js';
 import { internalFrameRoutes } from './internal-frames.js';
+import { limitRequests } from './limit-requests.js';
 import { metricsRoutes } from './metrics.js';
 import { openApiRoutes } from './openapi.js';
 import { problemHandler } from './problem.js';
@@ -91,6 +92,7 @@ export function createApp(deps: AppDeps): Express {
 
   // Everything that is not open stands behind the token by its place here, not by how its address is spelt.
   app.use(requireToken(knownTokens(deps.config.apiTokens, deps.config.studioTokens)), refuseWhenShuttingDown(deps));
+  app.use(limitRequests(deps.config.maxRequestsPerMinute));
   const api = Router({ caseSensitive: true });
   shootRoutes(api, deps);
   frameRoutes(api, deps);

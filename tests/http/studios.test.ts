@@ -156,6 +156,18 @@ describe('tokens of studios', () => {
     expect({ north: [verifies('north', 1), verifies('north', 2)], south: [verifies('south', 1), verifies('south', 2)] }).toEqual({ north: [false, true], south: [true, false] }); // prettier-ignore
   });
 
+  it('share no allowance of requests', async () => {
+    const { url } = await serviceForTest({ ...TOKENS, MAX_REQUESTS_PER_MINUTE: '5' });
+    const statuses: number[] = [];
+    for (let n = 0; n < 7; n += 1) statuses.push((await under(url, n % 2 === 0 ? NORTH : NORTH_SENDS).make()).status);
+    expect(statuses).toEqual([201, 201, 201, 201, 201, 429, 429]);
+    const refused = await under(url, NORTH).make();
+    expect(Number(refused.headers.get('retry-after'))).toBeGreaterThan(0);
+    expect(((await refused.json()) as { code: string }).code).toBe('too-many-requests');
+    expect((await under(url, SOUTH).make()).status).toBe(201);
+    expect((await fetch(`${url}/healthz`)).status).toBe(200);
+  });
+
   it('are refused where they are not written as they have to be, without being repeated', () => {
     const token = 'a-token-that-must-not-be-told';
     for (const wrong of [
