@@ -1,9 +1,7 @@
-import { availableParallelism } from 'node:os';
 import { basename, resolve } from 'node:path';
 import { MeasuringOptions } from '../contracts/options.js';
-import { readConfig } from '../config.js';
 import { StopledgerError } from '../errors.js';
-import { createMeasuringPool, type MeasuringPool } from '../queue/measuring-pool.js';
+import type { MeasuringPool } from '../queue/measuring-pool.js';
 import { localAdvice } from '../render/advice-files.js';
 import { ReportFolder } from '../render/files.js';
 import type { JudgedFrameInput } from '../shoot/input.js';
@@ -11,6 +9,7 @@ import { judgeShoot } from '../shoot/judge.js';
 import { defaultCalibrationFile, readCalibrations } from '../store/calibration-file.js';
 import { type AdviceFlags, checkAdvice, maskKindOf, writeSidecars } from './advice-options.js';
 import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
+import { poolFromEnvironment } from './measure-here.js';
 import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
 import { exitStatusOf, printReport } from './present.js';
@@ -20,12 +19,6 @@ import type { CommandContext, ExitStatus } from './terminal.js';
 export interface AuditFlags extends PlanFlags, AdviceFlags, SaveLookFlags {
   calibrations?: string;
 }
-
-/** Of the service's variables only those that concern measuring count here: HOST may be the shell's own. */
-const MEASURING_VARIABLES = ['WORKERS', 'FRAME_TIMEOUT_SECONDS', 'FRAME_MAX_ATTEMPTS'] as const;
-
-const pick = (env: NodeJS.ProcessEnv, names: readonly string[]): NodeJS.ProcessEnv =>
-  Object.fromEntries(names.map((name) => [name, env[name]]));
 
 interface MeasuringRun {
   pool: MeasuringPool;
@@ -86,7 +79,6 @@ export async function audit(paths: readonly string[], flags: AuditFlags, context
   const plan = await readPlan(flags, frames);
   const told = describeIgnored(ignored);
   if (told !== '' && flags.quiet !== true) context.stderr.write(`${told}\n`);
-  const config = readConfig(pick(context.env, MEASURING_VARIABLES));
   const progress = createProgress(context.stderr, flags.quiet === true);
   const folder =
     flags.out === undefined
@@ -95,11 +87,7 @@ export async function audit(paths: readonly string[], flags: AuditFlags, context
           flags.out,
           frames.map((f) => f.name),
         );
-  const pool = createMeasuringPool({
-    workers: Math.min(frames.length, config.workers === 0 ? availableParallelism() : config.workers),
-    timeLimitSeconds: config.frameTimeoutSeconds,
-    maxAttempts: config.frameMaxAttempts,
-  });
+  const pool = poolFromEnvironment(context.env, frames.length);
   try {
     const options = MeasuringOptions.parse({
       toneResponse: plan.toneResponse,

@@ -74,24 +74,31 @@ function usable(name: string): string {
   return `${mark}~${tail}`;
 }
 
+/** The frame name of a file, by its path below the folder that was named (`/` between parts). */
+export const frameNameOf = (below: string): string => usable(below.replaceAll('/', '__'));
+
+/** This name, or with `~2`, `~3` before its ending where it is taken. */
+export function untakenName(wanted: string, taken: ReadonlySet<string>): string {
+  const ending = extname(wanted);
+  let name = wanted;
+  for (let n = 2; taken.has(name); n += 1) name = `${wanted.slice(0, wanted.length - ending.length)}~${n}${ending}`;
+  return name;
+}
+
 /**
  * Gives each file its frame name: its path below the folder that was named, with `__` between the parts, so that
  * `card-a/P1.JPG` is `card-a__P1.JPG` and a file straight in the folder keeps its own name. When two folders named on
  * the command line hold the same, the folder's name goes in front; what still meets is numbered `~2`, `~3`.
  */
 export function nameFrames(candidates: readonly Candidate[]): FoundFrame[] {
-  const plain = candidates.map((c) => usable(c.below.replaceAll('/', '__')));
+  const plain = candidates.map(({ below }) => frameNameOf(below));
   const times = new Map<string, number>();
   for (const name of plain) times.set(name, (times.get(name) ?? 0) + 1);
   const taken = new Set<string>();
   return candidates.map(({ path, root }, i) => {
     const own = plain[i] ?? basename(path);
     const wanted = (times.get(own) ?? 0) > 1 ? usable(`${basename(root)}__${own}`) : own;
-    let name = wanted;
-    for (let n = 2; taken.has(name); n += 1) {
-      const ending = extname(wanted);
-      name = `${wanted.slice(0, wanted.length - ending.length)}~${n}${ending}`;
-    }
+    const name = untakenName(wanted, taken);
     taken.add(name);
     return { name, path };
   });

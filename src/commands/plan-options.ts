@@ -74,8 +74,8 @@ export function resolveReference(reference: string, frames: readonly FoundFrame[
   throw new StopledgerError('bad-usage', `--reference "${reference}": ${problem}; expected one of the frame names`);
 }
 
-/** The plan file, if any, with the options of the command line over it. Throws `bad-plan` or `bad-usage`. */
-export async function readPlan(flags: PlanFlags, frames: readonly FoundFrame[]): Promise<ShootPlan> {
+/** The plan file, if any, with the options of the command line over it, whatever frame it refers to. Throws `bad-plan` or `bad-usage`. */
+export async function readPlanBeforeFrames(flags: PlanFlags): Promise<ShootPlan> {
   const fromFile = flags.plan === undefined ? {} : await readPlanFile(flags.plan);
   const base = ShootPlan.safeParse(fromFile);
   if (!base.success)
@@ -85,7 +85,13 @@ export async function readPlan(flags: PlanFlags, frames: readonly FoundFrame[]):
   if (flags.light !== undefined) plan.light = LightKind.parse(flags.light);
   if (flags.look !== undefined) plan.look = await readLook(flags.look);
   if (flags.finished === true) plan.finished = true;
-  const reference = flags.reference ?? plan.referenceFrame;
-  if (reference !== undefined) plan.referenceFrame = resolveReference(reference, frames);
+  if (flags.reference !== undefined) plan.referenceFrame = flags.reference;
+  return plan;
+}
+
+/** The same, its reference frame found among these frames. */
+export async function readPlan(flags: PlanFlags, frames: readonly FoundFrame[]): Promise<ShootPlan> {
+  const plan = await readPlanBeforeFrames(flags);
+  if (plan.referenceFrame !== undefined) plan.referenceFrame = resolveReference(plan.referenceFrame, frames);
   return plan;
 }

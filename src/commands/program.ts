@@ -10,6 +10,7 @@ import type { SendFlags } from './send.js';
 import { type CommandContext, type ExitStatus } from './terminal.js';
 import { asStopledgerError } from '../errors.js';
 import { VERSION } from '../version.js';
+import type { WatchFlags } from './watch/watch.js';
 
 const EXIT_HELP = `
 Exit status: 0 all frames are consistent, 2 something is flagged, 1 the job could not be done.`;
@@ -55,6 +56,25 @@ function program(context: CommandContext, done: (status: ExitStatus) => void): C
     .action(async (paths: string[], flags: SendFlags) => {
       const { send } = await import('./send.js');
       done(await send(paths, flags, context));
+    });
+
+  addOutputOptions(addPlanOptions(top.command('watch')))
+    .description('judge each new frame of a folder as it lands, until stopped with Ctrl-C')
+    .argument('<dir>', 'folder that frames are written to, by tethering, a card copy or a share')
+    .option('--no-recursive', 'only what lies straight in the folder')
+    .option('--poll', 'look at the folder again and again: for network folders, which tell of new files badly')
+    .option('--calibrations <file>', 'calibrations to use (default: those kept by calibrate)')
+    .option('--patience <seconds>', 'a file that cannot be read counts as unreadable once it stood still so long', '5')
+    .option('--no-bell', 'no bell on a flagged frame (it rings on a terminal only)')
+    .option('--state <folder>', 'where measurements are kept (default: in --out, else in your state folder)')
+    .option('--forget', 'delete what is kept of this folder, and end')
+    .addHelpText(
+      'after',
+      `${EXIT_HELP}\n\nExamples:\n  stopledger watch tethered/\n  stopledger watch tethered/ --out today --plan plan.json\n  stopledger watch /mnt/share/in --poll --quiet\n  stopledger watch tethered/ --json | jq -c 'select(.event == "frame") | [.frame.name, .frame.verdict]'\n  stopledger watch tethered/ --forget`,
+    )
+    .action(async (dir: string, flags: WatchFlags) => {
+      const { watch } = await import('./watch/watch.js');
+      done(await watch(dir, flags, context));
     });
 
   top

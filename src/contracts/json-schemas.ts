@@ -5,6 +5,7 @@ import { FrameMeasurement } from './measurement.js';
 import { PlanArithmetic } from './plan-arithmetic.js';
 import { ShootPlan } from './plan.js';
 import { ShootReport } from './report.js';
+import { WatchEvent } from './watch.js';
 
 /** What is published as JSON Schema (draft 2020-12) with the package, by file name. Input shapes: what a writer may leave out is optional. */
 export const PUBLISHED_SCHEMAS = {
@@ -14,6 +15,7 @@ export const PUBLISHED_SCHEMAS = {
   'frame-measurement': FrameMeasurement,
   'calibration-file': CalibrationFile,
   'plan-arithmetic': PlanArithmetic,
+  'watch-event': WatchEvent,
 } as const;
 
 export type PublishedSchema = keyof typeof PUBLISHED_SCHEMAS;

@@ -17,6 +17,8 @@ export interface RunningCli {
   kill(signal: NodeJS.Signals): void;
   /** Resolves when standard error or output has shown this text. */
   shown(text: string): Promise<void>;
+  /** Resolves with what `look` finds in what was written so far, as soon as it finds something. */
+  until<T>(look: (stdout: string) => T | undefined): Promise<T>;
 }
 
 const FROM_SOURCE = ['--import', 'tsx', 'src/cli.ts'];
@@ -48,20 +50,25 @@ export function startCli(
       resolve({ status, signal, stdout, stderr });
     });
   });
+  const until = <T>(look: () => T | undefined, what: string): Promise<T> =>
+    new Promise((resolve, reject) => {
+      const lookAgain = (): void => {
+        const found = look();
+        if (found !== undefined) resolve(found);
+      };
+      watchers.add(lookAgain);
+      lookAgain();
+      void ended.then((ran) => {
+        reject(new Error(`ended before it showed ${what}: ${ran.stdout}${ran.stderr}`));
+      });
+    });
   return {
     ended,
     kill: (signal) => void child.kill(signal),
-    shown: (text) =>
-      new Promise((resolve, reject) => {
-        const look = (): void => {
-          if (stdout.includes(text) || stderr.includes(text)) resolve();
-        };
-        watchers.add(look);
-        look();
-        void ended.then((ran) => {
-          reject(new Error(`ended before it showed "${text}": ${ran.stdout}${ran.stderr}`));
-        });
-      }),
+    shown: async (text) => {
+      await until(() => (stdout.includes(text) || stderr.includes(text) ? true : undefined), `"${text}"`);
+    },
+    until: (look) => until(() => look(stdout), 'what the test waits for'),
   };
 }
 
