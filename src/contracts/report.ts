@@ -213,7 +213,14 @@ export const ShootSummary = z.object({
   consistentShare: share(),
   flagCounts: z.partialRecord(FlagCode, count()),
   findings: z.array(z.string()).describe('what matters most, in plain sentences'),
-  light: z.object({ kind: z.enum(['flash', 'continuous']), shutterWeight: z.number(), because: z.string() }),
+  light: z.object({
+    kind: z.enum(['flash', 'continuous']),
+    shutterWeight: z.number().describe('how much of a change of shutter counts: 0 flash, 1 continuous, between: mixed'),
+    ambientShare: share()
+      .nullable()
+      .describe('share of continuous light beside the flash at the usual shutter; null: none told'),
+    because: z.string(),
+  }),
   toneResponse: z.string().describe('which tone responses the numbers went through, and what that means'),
   cautions: z.array(z.string()),
   notes: z.array(z.string()).describe('how the shoot stands to its plan and look, and on what it was judged'),

@@ -1,8 +1,7 @@
-import { appearanceDistance, medianAppearance } from './appearance.js';
-import type { AppearanceFacts } from './facts.js';
-import { difference, medianKnown, medianOf, middleOf, type Unknown } from './known.js';
+import { difference, medianOf, middleOf, type Unknown } from './known.js';
 import { settingsWander } from './signals.js';
 import type { SequenceFrame } from './sequence.js';
+import { recognisedSubjectChange, sharedSubjectChange } from './sitters-across.js';
 
 /** Frames on each side of a boundary that speak for it; keeps slow drift and long shoots out of the comparison. */
 export const WINDOW_FRAMES = 40;
@@ -82,9 +81,9 @@ export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
 }
 
 export function changeBetween(before: Arrangement, after: Arrangement, shutterWeight: number): ArrangementChange {
-  const subject = sharedSubjectChange(before.frames, after.frames);
+  const subject = sharedSubjectChange(atUsualSettings(before), atUsualSettings(after));
   const steps = [difference(after.av, before.av), difference(after.sv, before.sv)];
-  if (shutterWeight > 0) steps.push(difference(after.tv, before.tv));
+  if (shutterWeight > 0) steps.push(shutterWeight * (difference(after.tv, before.tv) ?? 0));
   const settingsStops = after.settingsStops - before.settingsStops;
   const shutterStep = Math.abs(difference(after.tv, before.tv) ?? 0);
   const wandering = before.settingsWander || after.settingsWander;
@@ -105,75 +104,22 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
   };
 }
 
-/** How alike the medians of a sitter must be on both sides of a boundary to be compared across it; see appearance.ts. Ours. */
-const SAME_ACROSS = 0.75;
-
-/** Median over the sitters who are on both sides of how much brighter each became, settings taken out. */
-function sharedSubjectChange(before: readonly SequenceFrame[], after: readonly SequenceFrame[]): Unknown {
-  const earlier = bySitter(before);
-  const changes: Unknown[] = [];
-  for (const [key, frames] of bySitter(after)) {
-    const own = earlier.get(key);
-    if (own === undefined || !looksAlike(own, frames)) continue;
-    changes.push(difference(subjectOf(frames), subjectOf(own)));
-  }
-  return medianKnown(changes);
+/** Frames whose settings were touched may have had their light changed to match; a sitter seen only so tells nothing. */
+function atUsualSettings({ frames, settingsStops, settingsWander }: Arrangement): readonly SequenceFrame[] {
+  if (settingsWander) return frames;
+  return frames.filter((frame) => Math.abs(frame.settingsStops - settingsStops) < TELLING.settingStops);
 }
 
-const subjectOf = (frames: readonly SequenceFrame[]): Unknown => medianOf(frames, (frame) => frame.subjectLightStops);
-
-function looksAlike(a: readonly SequenceFrame[], b: readonly SequenceFrame[]): boolean {
-  const distance = appearanceDistance(
-    medianAppearance(a.map((frame) => frame.facts)),
-    medianAppearance(b.map((frame) => frame.facts)),
-  );
-  return distance !== null && distance <= SAME_ACROSS;
-}
-
-function bySitter(frames: readonly SequenceFrame[]): Map<string, SequenceFrame[]> {
-  const groups = new Map<string, SequenceFrame[]>();
-  for (const frame of frames) {
-    if (frame.facts.basis === 'frame') continue;
-    const key = `${frame.sitter}|${frame.facts.basis}`;
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [frame]);
-    else group.push(frame);
-  }
-  return groups;
-}
-
-/** How alike two sitters of different set-ups must look to be taken for one; other light tints both clothes and skin. Ours. */
-const RECOGNISED = 1.6;
-
-/**
- * The change with sitters recognised by their looks across the whole of both arrangements, where nobody went on
- * from one to the other. Good for a hint, not for a fault.
- */
+/** The change with sitters recognised by their looks, where nobody went on from one arrangement to the other. */
 export function withRecognisedSitters(
   change: ArrangementChange,
   before: Arrangement,
   after: Arrangement,
 ): ArrangementChange {
   if (change.sittersShared) return change;
-  const earlier = [...bySitter(before.frames).values()].map(looksOf);
-  const changes: Unknown[] = [];
-  for (const frames of bySitter(after.frames).values()) {
-    const now = looksOf(frames);
-    let best: { subject: Unknown; distance: number } | null = null;
-    for (const then of earlier) {
-      const distance = appearanceDistance(then.appearance, now.appearance);
-      if (distance !== null && distance <= RECOGNISED && distance < (best?.distance ?? Infinity))
-        best = { subject: then.subject, distance };
-    }
-    if (best !== null) changes.push(difference(now.subject, best.subject));
-  }
-  const subject = medianKnown(changes);
+  const subject = recognisedSubjectChange(before.frames, after.frames);
   if (subject === null) return change;
   return { ...change, subjectLightStops: subject, sittersShared: true, sittersRecognised: true };
-}
-
-function looksOf(frames: readonly SequenceFrame[]): { appearance: AppearanceFacts; subject: Unknown } {
-  return { appearance: medianAppearance(frames.map((frame) => frame.facts)), subject: subjectOf(frames) };
 }
 
 /** Change of the light that both witnesses support, or the better one's word; 0 where nothing tells. */

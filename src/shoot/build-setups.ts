@@ -30,7 +30,7 @@ export function buildTracks(
   light: LightKindDecision,
 ): Track[] {
   const built = tracks.map((facts, track) =>
-    buildTrack(sequenceOf(facts, light.shutterWeight, plan.compareSitters !== false), track, light.shutterWeight),
+    buildTrack(sequenceOf(facts, light, plan.compareSitters !== false), track, light.shutterWeight),
   );
   const all = built.flatMap((track) => track.setups).sort((a, b) => firstPlace(a) - firstPlace(b));
   all.forEach((setup, i) => (setup.id = `s${i + 1}`));

@@ -17,7 +17,7 @@ const TOUCHES_LIGHTS: readonly FlagCode[] = [
  * What to mind before following advice that touches lights. General care, no substitute for the maker's
  * instructions, local rules and qualified people.
  */
-export function cautionsFor(codes: ReadonlySet<FlagCode>, light: LightKindDecision): string[] {
+export function cautionsFor(codes: ReadonlySet<FlagCode>, light: Omit<LightKindDecision, 'usualTv'>): string[] {
   if (!TOUCHES_LIGHTS.some((code) => codes.has(code))) return [];
   const cautions = [
     'Before a light is moved or raised: weigh down the stand, spread its legs, keep cables off the floor where people walk, and let nobody stand under it.',
@@ -38,4 +38,15 @@ export function cautionsFor(codes: ReadonlySet<FlagCode>, light: LightKindDecisi
   }
   cautions.push('Local rules and the advice of qualified people come before anything said here.');
   return cautions;
+}
+
+export const isMixed = ({ shutterWeight }: Pick<LightKindDecision, 'shutterWeight'>): boolean =>
+  shutterWeight > 0 && shutterWeight < 1;
+
+/** Two kinds of light are most often two colours, and fall differently on sitter and background. */
+export function mixedLightCaution(light: Pick<LightKindDecision, 'shutterWeight'>): string[] {
+  if (!isMixed(light)) return [];
+  return [
+    `${(100 * light.shutterWeight).toFixed(0)} % of the light is ambient beside the flash: the two may differ in colour, and no one white balance suits both. Use a shorter shutter time (within the sync speed) to shut the ambient out, or filter the flash to its colour.`,
+  ];
 }

@@ -37,17 +37,21 @@ export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
   const usualWall = medianKnown(walls);
   const wall = walls.map((stops) => difference(stops, usualWall));
   const subject = subjectAgainstOwn(frames, wall);
+  const darkWall = frames.map(({ facts, settingsStops, driftStops }) =>
+    difference(difference(facts.darkBackgroundAtMostStops, usualWall), settingsStops + driftStops),
+  );
   const wallNoise = noiseOf(wall);
   const subjectNoise = noiseOf(subject.map((word) => word.stops));
   return frames.map((frame, i) => {
     const word = subject[i] as SubjectWord;
     const settingsStops = frame.settingsStops - usualSettings;
-    const unsureAlone = !frame.sitterSure && !word.wholeFrame && Math.abs(settingsStops) >= TOUCHED_STOPS;
+    const unsure =
+      frame.faceAgainstAroundStops === null && !word.wholeFrame && Math.abs(settingsStops) >= TOUCHED_STOPS;
     const combined = combine(
       // Settings that were touched tell enough; a face that may be another's would be taken for their light.
-      unsureAlone && (wall[i] ?? null) === null ? { ...word, stops: null } : word,
-      frame.sitterSure,
-      wall[i] ?? null,
+      unsure ? { ...word, stops: (wall[i] ?? null) === null ? null : word.stops, ownIsProper: false } : word,
+      frame.faceAgainstAroundStops,
+      { stops: wall[i] ?? null, atMostStops: darkWall[i] ?? null },
       word.wholeFrame ? NOISE_STOPS.wholeFrame : subjectNoise,
       wallNoise,
     );
@@ -71,12 +75,16 @@ interface SubjectWord {
   stops: Unknown;
   /** Frames of this sitter that were compared; 0 when they do not agree among themselves. */
   companions: number;
+  /** The sitter's own level was read from frames before a steady wall. */
+  ownIsProper: boolean;
   /** True where no person was found and the whole frame had to stand for it. */
   wholeFrame: boolean;
 }
 
+const NO_WORD: SubjectWord = { stops: null, companions: 0, ownIsProper: false, wholeFrame: false };
+
 function subjectAgainstOwn(frames: readonly SequenceFrame[], wall: readonly Unknown[]): SubjectWord[] {
-  const words: SubjectWord[] = frames.map(() => ({ stops: null, companions: 0, wholeFrame: false }));
+  const words: SubjectWord[] = frames.map(() => ({ ...NO_WORD }));
   const bySitter = new Map<number, number[]>();
   frames.forEach((frame, i) => {
     const members = bySitter.get(frame.sitter);
@@ -88,11 +96,12 @@ function subjectAgainstOwn(frames: readonly SequenceFrame[], wall: readonly Unkn
   const everyone = frames.map((_, i) => i);
   const before = words.map((word) => word.stops);
   if (before.some((stops, i) => stops === null && wall[i] === null)) {
-    const whole: SubjectWord[] = frames.map(() => ({ stops: null, companions: 0, wholeFrame: true }));
+    const whole: SubjectWord[] = frames.map(() => ({ ...NO_WORD, wholeFrame: true }));
     fill(whole, everyone, frames, wall, 'frame');
     before.forEach((stops, i) => {
-      const isWholeFrame = (frames[i] as SequenceFrame).facts.basis === 'frame';
-      if (stops === null && wall[i] === null && isWholeFrame) words[i] = whole[i] as SubjectWord;
+      const { basis, darkBackgroundAtMostStops } = (frames[i] as SequenceFrame).facts;
+      const frameTells = basis === 'frame' || darkBackgroundAtMostStops !== null;
+      if (stops === null && wall[i] === null && frameTells) words[i] = whole[i] as SubjectWord;
     });
   }
   return words;
@@ -126,6 +135,7 @@ function fill(
     if (word.stops !== null || own === null) continue;
     word.stops = light.stops - own;
     word.companions = united ? lights.length : 0;
+    word.ownIsProper = proper.length > 0;
   }
 }
 
@@ -133,24 +143,66 @@ function fill(
 const UNITED_SHARE = 0.65;
 /** Of so few frames none can tell that it, not the others, is the odd one against a steady wall. Ours. */
 const LEAST_TO_CONTRADICT = 4;
+/** A wall that is too dark to read tells a fall only when it lies under its usual level by more. Ours. */
+const DARK_WALL_STOPS = -1;
+
+/** A wall that changed by less before a steady face is no wonder of its own. Ours. */
+const WALL_ALONE_STOPS = 0.75;
 
 type Combined = Pick<FrameLight, 'lightStops' | 'witnesses' | 'errorStops'>;
 
-function combine(word: SubjectWord, sure: boolean, wall: Unknown, subjectNoise: number, wallNoise: number): Combined {
+/** The wall's word: how its light changed, or at most was where it is too dark to read. */
+interface WallWord {
+  stops: Unknown;
+  atMostStops: Unknown;
+}
+
+function combine(
+  word: SubjectWord,
+  around: Unknown,
+  { stops: wall, atMostStops }: WallWord,
+  subjectNoise: number,
+  wallNoise: number,
+): Combined {
   const subject = word.stops;
+  if (wall === null && atMostStops !== null && atMostStops < DARK_WALL_STOPS)
+    return inTheDark(subject, atMostStops, subjectNoise);
   if (subject === null && wall === null) return { lightStops: null, witnesses: 'none', errorStops: NOISE_STOPS.most };
   if (wall === null) return { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
   if (subject === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
-  const allowed = AGREEMENT.stops + AGREEMENT.shareOfChange * Math.max(Math.abs(subject), Math.abs(wall));
-  // Where a look-alike cannot be ruled out the face is no witness, and the wall alone speaks.
-  if (!sure || (Math.abs(subject - wall) > allowed && word.companions < LEAST_TO_CONTRADICT))
+  const allowed = allowedApart(subject, wall);
+  if (Math.abs(subject - wall) > allowed) {
+    const steady = word.ownIsProper && Math.abs(subject) <= AGREEMENT.stops && Math.abs(wall) >= WALL_ALONE_STOPS;
+    if (steady || contradicts(word, subject, around))
+      return { lightStops: subject, witnesses: 'disagree', errorStops: subjectNoise };
     return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
-  if (Math.abs(subject - wall) > allowed)
-    return { lightStops: subject, witnesses: 'disagree', errorStops: subjectNoise };
+  }
+  // Where a look-alike cannot be ruled out the face is no witness, and the wall alone speaks.
+  if (around === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
   const subjectWeight = wallNoise ** 2 / (subjectNoise ** 2 + wallNoise ** 2);
   return {
     lightStops: subjectWeight * subject + (1 - subjectWeight) * wall,
     witnesses: 'both',
     errorStops: 1 / Math.hypot(1 / subjectNoise, 1 / wallNoise),
   };
+}
+
+const allowedApart = (a: number, b: number): number =>
+  AGREEMENT.stops + AGREEMENT.shareOfChange * Math.max(Math.abs(a), Math.abs(b));
+
+/**
+ * Whether a face that changed is believed against a wall that did not: no look-alike can be meant, and there are frames
+ * enough. A face as in its other frames before a wall that changed needs neither: a look-alike would have to have just the
+ * skin that makes up for the light.
+ */
+function contradicts(word: SubjectWord, subject: number, around: Unknown): boolean {
+  return around !== null && word.companions >= LEAST_TO_CONTRADICT && Math.abs(subject - around) <= AGREEMENT.stops;
+}
+
+/** The wall is black: the light is what the subject says, unless that is above what a black wall allows. */
+function inTheDark(subject: Unknown, atMostStops: number, subjectNoise: number): Combined {
+  if (subject === null) return { lightStops: atMostStops, witnesses: 'wall', errorStops: NOISE_STOPS.most };
+  return subject <= atMostStops + allowedApart(subject, atMostStops)
+    ? { lightStops: subject, witnesses: 'both', errorStops: subjectNoise }
+    : { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
 }

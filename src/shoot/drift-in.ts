@@ -1,5 +1,5 @@
 import { slopeWithinGroups, type SlopeGroup, type SlopeWithError } from '../photometry/slope-within-groups.js';
-import { medianOf, type Unknown } from './known.js';
+import { medianOf, middleOf, type Unknown } from './known.js';
 import type { SequenceFrame } from './sequence.js';
 import { stepsBeatLine } from './steps-or-line.js';
 import { wallLightsByCrop } from './wall-by-crop.js';
@@ -24,18 +24,41 @@ const MOST_POINTS = 48;
 
 /**
  * The drift of the light over a run of frames in time, settings taken out; null where there is none, where a step or two
- * tell the same frames better, or where wall and sitters do not agree. The wall is read with the framing taken out, each
+ * tell the same frames better, or where wall and sitters do not agree. The wall is read with a trend of the framing taken out, each
  * sitter only against themselves, so that neither framing nor a change of sitter is a drift.
  */
-export function driftIn(frames: readonly SequenceFrame[]): Drift | null {
-  if (frames.length < LEAST_DRIFT_FRAMES || !endsApart(frames)) return null;
-  const walls = wallLightsByCrop(frames);
+export function driftIn(found: readonly SequenceFrame[]): Drift | null {
+  if (found.length < LEAST_DRIFT_FRAMES || !endsApart(found)) return null;
+  const frames = atUsualSettings(found);
+  const walls = framingMoves(frames) ? wallLightsByCrop(frames) : frames.map((frame) => frame.wallLightStops);
   const wall = slopeWithinGroups([thinned(walls)]);
   const subject = slopeWithinGroups(sitterGroups(frames));
   const drift = weigh(wall, subject, frames.length - 1);
   if (drift === null) return null;
   const told = drift.witnesses === 'subject' ? subjectAgainstOwn(frames, drift.stopsPerFrame) : walls;
   return stepsBeatLine(told, drift.stopsPerFrame) ? null : drift;
+}
+
+/** Settings that were touched for a few frames, and the light with them perhaps, are another story. Ours. */
+const TOUCHED_STOPS = 0.2;
+
+/** The run with nothing said of the light where the settings are not its usual ones; automatic ones always vary. */
+function atUsualSettings(frames: readonly SequenceFrame[]): SequenceFrame[] {
+  const usual = middleOf(frames, (frame) => frame.settingsStops) ?? 0;
+  return frames.map((frame) =>
+    frame.automatic || Math.abs(frame.settingsStops - usual) <= TOUCHED_STOPS
+      ? frame
+      : { ...frame, wallLightStops: null, subjectLightStops: null },
+  );
+}
+
+/** The head grows or shrinks by so much over the run (log2): the wall seen may change with it. Ours. */
+const FRAMING_LOG2 = 0.4;
+
+/** Whether the framing has a trend of its own, which the wall could follow; crops that come and go are mere noise. */
+function framingMoves(frames: readonly SequenceFrame[]): boolean {
+  const trend = slopeWithinGroups([thinned(frames.map((frame) => frame.facts.cropLog2))]);
+  return trend !== null && Math.abs(trend.slope) * (frames.length - 1) > FRAMING_LOG2;
 }
 
 /** A quick look that most runs do not pass: the last third stands apart from the first, and the middle between. */
@@ -92,29 +115,18 @@ function weigh(wall: SlopeWithError | null, subject: SlopeWithError | null, run:
     const joint = Math.hypot(wall.standardError, subject.standardError);
     const apart = Math.abs(wall.slope - subject.slope);
     if (apart > AGREEMENT.errors * joint + AGREEMENT.share * Math.abs(wall.slope)) return null;
-    const share = wall.standardError ** 2 / (joint * joint || 1);
-    return enough(
-      {
-        stopsPerFrame: share * subject.slope + (1 - share) * wall.slope,
-        errorStopsPerFrame: (wall.standardError * subject.standardError) / (joint || 1),
-        witnesses: 'both',
-      },
-      run,
-      LEAST.both,
-    );
+    // The sitters bear it out; its rate is the wall's, which no sitter's skin moves.
+    return enough({ ...rateOf(wall), witnesses: 'both' }, run, LEAST.both);
   }
   const alone = wall !== null && speaks(wall) ? wall : subject !== null && speaks(subject) ? subject : null;
   if (alone === null) return null;
-  return enough(
-    {
-      stopsPerFrame: alone.slope,
-      errorStopsPerFrame: alone.standardError,
-      witnesses: alone === wall ? 'wall' : 'subject',
-    },
-    run,
-    LEAST.alone,
-  );
+  return enough({ ...rateOf(alone), witnesses: alone === wall ? 'wall' : 'subject' }, run, LEAST.alone);
 }
+
+const rateOf = ({ slope, standardError }: SlopeWithError): Pick<Drift, 'stopsPerFrame' | 'errorStopsPerFrame'> => ({
+  stopsPerFrame: slope,
+  errorStopsPerFrame: standardError,
+});
 
 function enough(drift: Drift, run: number, least: { stops: number; errors: number }): Drift | null {
   const size = Math.abs(drift.stopsPerFrame);

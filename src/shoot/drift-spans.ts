@@ -19,15 +19,16 @@ const SAME_DIAL_STOPS = 0.2;
  * Runs of neighbouring stretches that one drift tells better than steps do. A pause ends a run (a battery recovers, a
  * lamp is moved), and so does a camera setting that stays changed.
  *
- * @param stretches pieces that the search for steps made of the track, in order
+ * @param pieces what the search for steps made of the track, in order
  * @param pauseBefore whether a pause lies before the frame of that index
  */
 export function findDrifts(
   frames: readonly SequenceFrame[],
-  stretches: readonly Stretch[],
+  pieces: readonly Stretch[],
   shutterWeight: number,
   pauseBefore: (index: number) => boolean,
 ): DriftSpan[] {
+  const stretches = pieces.flatMap((piece) => finer(frames, piece));
   const arrangements = stretches.map(({ start, end }) => arrangementOf(frames.slice(start, end)));
   const spans: DriftSpan[] = [];
   let i = 0;
@@ -43,6 +44,23 @@ export function findDrifts(
     while (i < stretches.length && (stretches[i] as Stretch).start < span.end) i++;
   }
   return spans;
+}
+
+/** A long piece whose ends stand apart is tried in parts: a slow ramp has no step to be cut at. Ours. */
+const FINER = { fromFrames: 24, parts: 8, leastFrames: 8, endsApartStops: 0.1 } as const;
+
+function finer(frames: readonly SequenceFrame[], piece: Stretch): Stretch[] {
+  const { start, end } = piece;
+  if (end - start < FINER.fromFrames) return [piece];
+  const quarter = Math.floor((end - start) / 4);
+  const level = (from: number, to: number): number | null =>
+    medianOf(frames.slice(from, to), (frame) => frame.wallLightStops ?? frame.subjectLightStops);
+  const apart = difference(level(end - quarter, end), level(start, start + quarter));
+  if (apart === null || Math.abs(apart) < FINER.endsApartStops) return [piece];
+  const length = Math.max(FINER.leastFrames, Math.ceil((end - start) / FINER.parts));
+  const parts: Stretch[] = [];
+  for (let at = start; at < end; at += length) parts.push({ start: at, end: Math.min(end, at + length) });
+  return parts;
 }
 
 function longestDrift(

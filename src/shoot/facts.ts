@@ -12,6 +12,8 @@ export interface AppearanceFacts {
   torsoMinusFaceStops: number | null;
   skinLogRg: number | null;
   skinLogBg: number | null;
+  /** log2 of the face's height as a share of the frame; what a crop shows of the clothes moves with it. */
+  cropLog2: number | null;
 }
 
 /** One measured frame, reduced to what judging needs. Levels are stops re mid-grey, as measured. */
@@ -28,6 +30,8 @@ export interface FrameFacts {
   subjectLevelStops: number | null;
   /** Null where the wall is too small, too dark or too near clipping to tell a change of light. */
   backgroundLevelStops: number | null;
+  /** The wall is too dark to read: its level is this at most. Null where it is readable or not there. */
+  darkBackgroundAtMostStops: number | null;
   personToBackgroundStops: number | null;
   sideToSideStops: number | null;
   /** 1: the image-left half of the face is the bright one, -1: the right one. Null where the two hardly differ. */
@@ -70,10 +74,17 @@ export function mainPerson(measurement: FrameMeasurement): Person | null {
   return measurement.people.find((person) => person.main) ?? measurement.people[0] ?? null;
 }
 
-function readableBackground(measurement: FrameMeasurement): number | null {
+/** The wall's level, or the bound that it lies under. */
+function backgroundOf(
+  measurement: FrameMeasurement,
+): Pick<FrameFacts, 'backgroundLevelStops' | 'darkBackgroundAtMostStops'> {
   const { levelStops, share } = measurement.background;
-  if (levelStops === null || measurement.people.length === 0 || share < LEAST_BACKGROUND_SHARE) return null;
-  return levelStops >= BACKGROUND_READABLE_STOPS.from && levelStops <= BACKGROUND_READABLE_STOPS.to ? levelStops : null;
+  const { from, to } = BACKGROUND_READABLE_STOPS;
+  if (levelStops === null || measurement.people.length === 0 || share < LEAST_BACKGROUND_SHARE || levelStops > to)
+    return { backgroundLevelStops: null, darkBackgroundAtMostStops: null };
+  return levelStops < from
+    ? { backgroundLevelStops: null, darkBackgroundAtMostStops: from }
+    : { backgroundLevelStops: levelStops, darkBackgroundAtMostStops: null };
 }
 
 /** Halves of a face that differ by less are lit alike: pose and features make up so much. Ours. */
@@ -85,6 +96,11 @@ function brightSideOf(person: Person | null): 1 | -1 | null {
   return face.brightSide === 'image-left' ? 1 : -1;
 }
 
+function cropOf(person: Person | null): number | null {
+  const height = person?.face?.box.height ?? 0;
+  return height > 0 ? Math.log2(height) : null;
+}
+
 function appearanceOf(person: Person | null): AppearanceFacts {
   const seen = person?.appearance;
   return {
@@ -93,6 +109,7 @@ function appearanceOf(person: Person | null): AppearanceFacts {
     torsoMinusFaceStops: finite(seen?.torsoMinusFaceStops),
     skinLogRg: finite(seen?.skinLogRg),
     skinLogBg: finite(seen?.skinLogBg),
+    cropLog2: cropOf(person),
   };
 }
 
@@ -117,7 +134,7 @@ export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, 
     levels,
     basis,
     subjectLevelStops: levels[basis],
-    backgroundLevelStops: readableBackground(measurement),
+    ...backgroundOf(measurement),
     personToBackgroundStops: finite(background.personToBackgroundStops),
     sideToSideStops: finite(main?.face?.sideToSideStops),
     brightSide: brightSideOf(main),
@@ -127,7 +144,7 @@ export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, 
     flashFired: exposure.flash?.fired ?? null,
     autoExposure: isAutoExposure(measurement),
     focalLog2: focal === null ? null : Math.log2(focal),
-    cropLog2: main?.face !== null && main !== null && main.face.box.height > 0 ? Math.log2(main.face.box.height) : null,
+    cropLog2: cropOf(main),
     backgroundMired: finite(colour.backgroundMired),
     backgroundDuv: finite(colour.backgroundDuv),
     skinMired: finite(colour.skinMired),

@@ -4,17 +4,21 @@ import {
   SHUTTER_WEIGHT_FLASH,
   predictedChangeStops,
 } from '../photometry/predicted-change.js';
+import { ambientShareOf } from './ambient-share.js';
 import type { FrameFacts } from './facts.js';
 import { difference, medianKnown } from './known.js';
+import { shutterText } from './wording.js';
 
 export interface LightKindDecision {
   kind: 'flash' | 'continuous';
+  /** 0 flash, 1 continuous, between: the share of continuous light beside a flash, at the shutter of `usualTv`. */
   shutterWeight: number;
+  usualTv: number;
   because: string;
 }
 
-const FLASH = { kind: 'flash', shutterWeight: SHUTTER_WEIGHT_FLASH } as const;
-const CONTINUOUS = { kind: 'continuous', shutterWeight: SHUTTER_WEIGHT_CONTINUOUS } as const;
+const FLASH = { kind: 'flash', shutterWeight: SHUTTER_WEIGHT_FLASH, usualTv: 0 } as const;
+const CONTINUOUS = { kind: 'continuous', shutterWeight: SHUTTER_WEIGHT_CONTINUOUS, usualTv: 0 } as const;
 
 /** A change of shutter under this many stops says nothing above the noise. Ours. */
 const TELLING_SHUTTER_STOPS = 0.6;
@@ -30,13 +34,34 @@ const FLASH_SILENT_STOPS = 2;
 /**
  * Which light the shoot was made under, so whether the shutter counts: the plan's word; else the files'
  * flash bits; else how levels followed the shutter where it changed; else single frames gone dark, which
- * only flash does; else continuous, which is told as an assumption.
+ * only flash does; else continuous, which is told as an assumption. Levels that followed the shutter in part tell flash
+ * with continuous light beside it.
  */
 export function decideLightKind(tracks: readonly (readonly FrameFacts[])[], plan: ShootPlan): LightKindDecision {
-  if (plan.light === 'flash') return { ...FLASH, because: 'The plan says flash, so the shutter does not count.' };
   if (plan.light === 'continuous')
     return { ...CONTINUOUS, because: 'The plan says continuous light, so the shutter counts in full.' };
-  return fromFlashBits(tracks) ?? fromShutterChanges(tracks) ?? fromSilentFrames(tracks) ?? assumed();
+  if (plan.light === 'flash') {
+    const told = 'The plan says flash';
+    return mixed(tracks, told) ?? { ...FLASH, because: `${told}, so the shutter does not count.` };
+  }
+  const byBits = fromFlashBits(tracks);
+  if (byBits !== null) return mixed(tracks, byBits.because.replace(/\.$/, '')) ?? byBits;
+  return mixed(tracks, null) ?? fromShutterChanges(tracks) ?? fromSilentFrames(tracks) ?? assumed();
+}
+
+/** Flash with ambient beside it, where changes of shutter tell its share; the shutter then counts in part. */
+function mixed(tracks: readonly (readonly FrameFacts[])[], flashSaidBy: string | null): LightKindDecision | null {
+  const ambient = ambientShareOf(tracks, flashSaidBy !== null);
+  if (ambient === null) return null;
+  const percentOf = (share: number): string => `${(100 * share).toFixed(0)} %`;
+  const seconds = shutterText(2 ** -ambient.usualTv);
+  const said = flashSaidBy === null ? 'Nothing in the files tells of a flash' : flashSaidBy;
+  return {
+    kind: 'flash',
+    shutterWeight: ambient.share,
+    usualTv: ambient.usualTv,
+    because: `${said}; where the shutter changed (${ambient.changes} times) the level followed it in part: ${percentOf(ambient.share)} of the light at ${seconds} is continuous, beside the flash (uncertain by ${percentOf(ambient.errorShare)}), so the shutter counts for that share.`,
+  };
 }
 
 function fromShutterChanges(tracks: readonly (readonly FrameFacts[])[]): LightKindDecision | null {
@@ -77,6 +102,15 @@ function wallChange(before: FrameFacts, now: FrameFacts): number | null {
   return null;
 }
 
+/** How far the wall fell, or fell at least where it came out too dark to read; null where it cannot be said. */
+function fallOfWall(from: FrameFacts, to: FrameFacts): number | null {
+  const change = wallChange(from, to);
+  if (change !== null) return -change;
+  // In the dark nobody is found either.
+  if (to.basis === 'frame') return difference(from.levels.frame, to.levels.frame);
+  return difference(from.backgroundLevelStops, to.darkBackgroundAtMostStops);
+}
+
 function fromFlashBits(tracks: readonly (readonly FrameFacts[])[]): LightKindDecision | null {
   const bits = tracks.flat().map((frame) => frame.flashFired);
   const fired = bits.filter((bit) => bit === true).length;
@@ -94,10 +128,10 @@ function fromSilentFrames(tracks: readonly (readonly FrameFacts[])[]): LightKind
     for (let i = 1; i + 1 < track.length; i++) {
       const [before, now, after] = [track[i - 1] as FrameFacts, track[i] as FrameFacts, track[i + 1] as FrameFacts];
       if (!sameSettings(before, now) || !sameSettings(now, after)) continue;
-      const fall = wallChange(before, now);
-      const rise = wallChange(now, after);
+      const fall = fallOfWall(before, now);
+      const rise = fallOfWall(after, now);
       if (fall === null || rise === null) continue;
-      const dip = Math.min(-fall, rise);
+      const dip = Math.min(fall, rise);
       if (dip > FLASH_SILENT_STOPS) silent++;
       const since = difference(now.epochMs, before.epochMs);
       if (dip > SHORT.stops && since !== null && usualMs !== null && since < SHORT.ofUsualInterval * usualMs) short++;

@@ -61,7 +61,8 @@ function meteredAnew(change: ArrangementChange, lightStops: number, afterPause: 
   if (change.cameraTouched && Math.abs(lightStops) >= TOUCHED_STOPS) return true;
   const otherPicture = Math.abs(change.focalLog2 ?? 0) >= OTHER_FOCAL_LOG2;
   const respects = [castChanged(change), sideToSideChanged(change), otherPicture].filter(Boolean).length;
-  if (change.sittersShared) return respects >= 2;
+  // Who moves or filters the light and touches the camera sets it for that light.
+  if (change.sittersShared) return respects >= (change.cameraTouched ? 1 : 2);
   // Nobody is in both, so only the wall tells: it counts when nothing else changed and nobody had time to meter.
   return afterPause || respects >= 1;
 }

@@ -1,36 +1,43 @@
-import { appearanceDistance, medianAppearance, type SeenFrame } from './appearance.js';
+import { appearanceDistance, medianAppearance } from './appearance.js';
 import type { AppearanceFacts } from './facts.js';
+import type { SeenFrame } from './group-sitters.js';
 import { difference, medianOf, type Unknown } from './known.js';
 
 /** Frames on each side that are asked, and how many of them must be the same sitter's. Ours. */
 const AROUND = { frames: 3, least: 2 } as const;
 /** What those frames may differ by before and after, in the face or in the face against the wall. Ours. */
-const AGREE_STOPS = 0.25;
+const AGREE_STOPS = 0.2;
 /** How alike the frame must look to them; see appearance.ts. Ours. */
 const ALIKE = 1.2;
 /** Under one light, minutes apart, one skin's colour is nearer than what tells sitters apart over a set-up. Ours. */
-const SKIN_ALIKE = { logRg: 0.08, logBg: 0.1 } as const;
+const SKIN_ALIKE = { logRg: 0.1, logBg: 0.13 } as const;
 
 /**
- * Whether each frame surely shows its sitter: the same sitter stands in most frames right before and right after,
- * alike on both sides, and this frame looks the same but for its level. Anywhere else a look-alike with another skin
- * cannot be ruled out, so the face is no witness against a steady wall.
+ * Light on the face in the frames around each frame, where those and this one surely show one sitter: the same sitter
+ * stands in most frames right before and right after, alike on both sides, and this frame looks the same but for its
+ * level. Null anywhere else: a look-alike with another skin cannot be ruled out there, so the face is no witness against a
+ * steady wall.
  *
  * @param sitters sitter number of each frame, as groupSitters gives them
  */
-export function sitterIsSure(frames: readonly SeenFrame[], sitters: readonly number[]): boolean[] {
+export function faceAround(frames: readonly SeenFrame[], sitters: readonly number[]): Unknown[] {
   return frames.map((frame, i) => {
     const before = alikeOn(frames, sitters, i, -1);
     const after = alikeOn(frames, sitters, i, 1);
-    if (before.length < AROUND.least || after.length < AROUND.least) return false;
-    if (!agree(faceToWall(before), faceToWall(after)) && !agree(face(before), face(after))) return false;
-    return looksTheSame(frame.appearance, medianAppearance([...before, ...after]));
+    if (before.length < AROUND.least || after.length < AROUND.least) return null;
+    if (!agree(faceToWall(before), faceToWall(after)) && !agree(face(before), face(after))) return null;
+    const around = [...before, ...after];
+    if (!united(around, (other) => other.faceLightStops) && !united(around, faceOverWall)) return null;
+    return looksTheSame(frame.appearance, medianAppearance(around)) ? face(around) : null;
   });
 }
 
 function looksTheSame(a: AppearanceFacts, b: AppearanceFacts): boolean {
   const distance = appearanceDistance(a, b);
-  if (distance === null || distance > ALIKE) return false;
+  return distance !== null && distance <= ALIKE;
+}
+
+function skinAlike(a: AppearanceFacts, b: AppearanceFacts): boolean {
   return (
     Math.abs(difference(a.skinLogRg, b.skinLogRg) ?? 0) <= SKIN_ALIKE.logRg &&
     Math.abs(difference(a.skinLogBg, b.skinLogBg) ?? 0) <= SKIN_ALIKE.logBg
@@ -38,10 +45,12 @@ function looksTheSame(a: AppearanceFacts, b: AppearanceFacts): boolean {
 }
 
 function alikeOn(frames: readonly SeenFrame[], sitters: readonly number[], at: number, step: 1 | -1): SeenFrame[] {
+  const now = frames[at] as SeenFrame;
   const alike: SeenFrame[] = [];
   for (let k = 1; k <= AROUND.frames; k++) {
     const other = frames[at + step * k];
-    if (other !== undefined && sitters[at + step * k] === sitters[at]) alike.push(other);
+    if (other !== undefined && sitters[at + step * k] === sitters[at] && skinAlike(now.appearance, other.appearance))
+      alike.push(other);
   }
   return alike;
 }
@@ -50,5 +59,12 @@ const agree = (a: Unknown, b: Unknown): boolean => Math.abs(difference(a, b) ?? 
 
 const face = (frames: readonly SeenFrame[]): Unknown => medianOf(frames, (frame) => frame.faceLightStops);
 
-const faceToWall = (frames: readonly SeenFrame[]): Unknown =>
-  medianOf(frames, (frame) => difference(frame.faceLightStops, frame.wallLightStops));
+/** All but one of the frames around agree: where two faces come and go, none is the usual one. */
+function united(frames: readonly SeenFrame[], read: (frame: SeenFrame) => Unknown): boolean {
+  const usual = medianOf(frames, read);
+  return frames.filter((frame) => !agree(read(frame), usual)).length <= 1;
+}
+
+const faceOverWall = (frame: SeenFrame): Unknown => difference(frame.faceLightStops, frame.wallLightStops);
+
+const faceToWall = (frames: readonly SeenFrame[]): Unknown => medianOf(frames, faceOverWall);

@@ -1,16 +1,18 @@
 import type { FrameFacts } from './facts.js';
-import { groupSitters } from './appearance.js';
+import { shutterStops } from './ambient-share.js';
+import { groupSitters } from './group-sitters.js';
 import { automaticFrames } from './automatic-frames.js';
-import { difference } from './known.js';
-import { sitterIsSure } from './same-sitter-around.js';
+import { difference, type Unknown } from './known.js';
+import type { LightKindDecision } from './light-kind.js';
+import { faceAround } from './same-sitter-around.js';
 
 /** One frame in its track, with what the settings do taken out. */
 export interface SequenceFrame {
   facts: FrameFacts;
   sitter: number;
-  /** True where no look-alike can be meant; see same-sitter-around.ts. */
-  sitterSure: boolean;
-  /** Sv - Av - w x Tv: how bright the settings make any scene, in stops. Those of the frame before where unknown. */
+  /** The face against the frames around, settings removed, where no look-alike can be meant; see same-sitter-around.ts. */
+  faceAgainstAroundStops: Unknown;
+  /** Sv - Av - what the shutter counts for: how bright the settings make any scene, in stops. Those of the frame before where unknown. */
   settingsStops: number;
   settingsKnown: boolean;
   /** The camera chose the exposure, by a program or an automatic ISO. */
@@ -25,19 +27,19 @@ export interface SequenceFrame {
 
 /**
  * @param frames one track in time order
- * @param shutterWeight 0 flash, 1 continuous
+ * @param light how much the shutter counts
  * @param grouping whether frames of one sitter may be compared as such
  */
-export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number, grouping: boolean): SequenceFrame[] {
-  let latest = frames.map((frame) => settingsOf(frame, shutterWeight)).find((stops) => stops !== null) ?? 0;
+export function sequenceOf(frames: readonly FrameFacts[], light: ShutterLight, grouping: boolean): SequenceFrame[] {
+  let latest = frames.map((frame) => settingsOf(frame, light)).find((stops) => stops !== null) ?? 0;
   const automatic = automaticFrames(frames);
   const sequence = frames.map((facts, i): SequenceFrame => {
-    const own = settingsOf(facts, shutterWeight);
+    const own = settingsOf(facts, light);
     if (own !== null) latest = own;
     return {
       facts,
       sitter: 0,
-      sitterSure: false,
+      faceAgainstAroundStops: null,
       settingsStops: latest,
       settingsKnown: own !== null,
       automatic: automatic[i] === true,
@@ -52,16 +54,19 @@ export function sequenceOf(frames: readonly FrameFacts[], shutterWeight: number,
     wallLightStops,
   }));
   const sitters = groupSitters(seen, grouping);
-  const sure = grouping ? sitterIsSure(seen, sitters) : sitters.map(() => false);
+  const around = grouping ? faceAround(seen, sitters) : sitters.map(() => null);
   sequence.forEach((frame, i) => {
     frame.sitter = sitters[i] ?? i;
-    frame.sitterSure = sure[i] === true;
+    frame.faceAgainstAroundStops = difference(seen[i]?.faceLightStops ?? null, around[i] ?? null);
   });
   return sequence;
 }
 
-function settingsOf({ av, tv, sv }: FrameFacts, shutterWeight: number): number | null {
+/** 0 flash, 1 continuous; between: mixed, at the shutter of `usualTv`. */
+type ShutterLight = Pick<LightKindDecision, 'shutterWeight' | 'usualTv'>;
+
+function settingsOf({ av, tv, sv }: FrameFacts, { shutterWeight, usualTv }: ShutterLight): number | null {
   if (av === null || sv === null) return null;
   if (shutterWeight === 0) return sv - av;
-  return tv === null ? null : sv - av - shutterWeight * tv;
+  return tv === null ? null : sv - av + shutterStops(tv, shutterWeight, usualTv);
 }

@@ -120,6 +120,7 @@ export function judgeWithin(frames: readonly SequenceFrame[]): {
         lowerBodyKey,
         (frame) => frame.facts.main?.faceToLowerBodyStops ?? null,
         3,
+        UNITED,
       ),
     },
   };
@@ -141,11 +142,15 @@ function legSkins(frames: readonly SequenceFrame[]): Map<number, Unknown> {
   return new Map([...falls].map(([sitter, fall]) => [sitter, difference(fall, usual)]));
 }
 
+/** One sitter's legs stand alike in most frames; where they do not, two people were taken for one. Ours. */
+const UNITED = { withinStops: 0.4, share: 0.75 } as const;
+
 function mediansBy<K>(
   frames: readonly SequenceFrame[],
   keyOf: (frame: SequenceFrame) => K,
   read: (frame: SequenceFrame) => Unknown,
   least: number,
+  united?: { withinStops: number; share: number },
 ): Map<K, Unknown> {
   const groups = new Map<K, Unknown[]>();
   for (const frame of frames) {
@@ -156,5 +161,11 @@ function mediansBy<K>(
     if (group === undefined) groups.set(key, [value]);
     else group.push(value);
   }
-  return new Map([...groups].map(([key, values]) => [key, values.length < least ? null : medianOf(values, (v) => v)]));
+  const usual = (values: readonly Unknown[]): Unknown => {
+    const middle = values.length < least ? null : medianOf(values, (v) => v);
+    if (middle === null || united === undefined) return middle;
+    const near = values.filter((value) => Math.abs((value ?? Infinity) - middle) <= united.withinStops);
+    return near.length >= united.share * (values.length - 1) ? middle : null;
+  };
+  return new Map([...groups].map(([key, values]) => [key, usual(values)]));
 }

@@ -78,7 +78,7 @@ export function signalsOf(frames: readonly SequenceFrame[], shutterWeight: numbe
       signals.push(
         fixed(
           'shutter',
-          frames.map((frame) => (frame.automatic ? null : frame.facts.tv)),
+          frames.map((frame) => (frame.automatic || frame.facts.tv === null ? null : shutterWeight * frame.facts.tv)),
           FLOORS.settingsStops,
         ),
       );

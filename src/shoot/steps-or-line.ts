@@ -7,8 +7,8 @@ const MOST_POINTS = 60;
 
 /**
  * Whether one step, or two, tell a series better than a line of the given slope: squares of what is left in units of
- * the noise, plus ln n for each parameter (BIC; Schwarz 1978). Medians of three, or of longer pieces, come first, so that
- * single odd frames are no steps.
+ * the noise, plus ln n for each parameter (BIC; Schwarz 1978). Medians of five, or of longer pieces, come first, so that
+ * one or two odd frames are no steps.
  *
  * @param values one a frame in time, null where unknown
  * @param slope of the line, in the values' unit a frame
@@ -36,14 +36,14 @@ export function stepsBeatLine(values: readonly Unknown[], slope: number): boolea
 }
 
 function smoothed(values: readonly Unknown[]): { xs: number[]; ys: number[]; each: number } {
-  const each = Math.max(3, Math.ceil(values.length / MOST_POINTS));
+  const each = Math.max(5, Math.ceil(values.length / MOST_POINTS));
   // Short series keep their points, each the median of itself and its neighbours; long ones become one point a piece.
-  const stride = values.length > 3 * MOST_POINTS ? each : Math.max(1, Math.ceil(values.length / MOST_POINTS));
+  const stride = values.length > 5 * MOST_POINTS ? each : Math.max(1, Math.ceil(values.length / MOST_POINTS));
   const xs: number[] = [];
   const ys: number[] = [];
   for (let at = 0; at < values.length; at += stride) {
-    const from = stride === each ? at : Math.max(0, at - 1);
-    const piece = values.slice(from, Math.min(values.length, stride === each ? at + each : at + 2));
+    const from = stride === each ? at : Math.max(0, at - 2);
+    const piece = values.slice(from, Math.min(values.length, stride === each ? at + each : at + 3));
     const y = medianOf(piece, (value) => value);
     if (y === null) continue;
     xs.push(stride === each ? from + (piece.length - 1) / 2 : at);

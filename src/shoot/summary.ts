@@ -1,6 +1,6 @@
 import type { FlagCode, ReportFrame, Setup, ShootSummary } from '../contracts/report.js';
 import { mapsTonesLocally } from '../photometry/tone-response.js';
-import { cautionsFor } from './cautions.js';
+import { cautionsFor, isMixed, mixedLightCaution } from './cautions.js';
 import { findingsOf } from './findings.js';
 import type { LightKindDecision } from './light-kind.js';
 
@@ -29,9 +29,14 @@ export function summarise(
     consistentShare: frames.length === 0 ? 0 : consistent / frames.length,
     flagCounts,
     findings: findingsOf(frames, setups),
-    light: { kind: light.kind, shutterWeight: light.shutterWeight, because: light.because },
+    light: {
+      kind: light.kind,
+      shutterWeight: light.shutterWeight,
+      ambientShare: isMixed(light) ? light.shutterWeight : null,
+      because: light.because,
+    },
     toneResponse: toneResponseText(frames),
-    cautions: [...versionCautions, ...cautionsFor(telling, light)],
+    cautions: [...versionCautions, ...mixedLightCaution(light), ...cautionsFor(telling, light)],
     otherRenderings,
   };
 }

@@ -1,6 +1,7 @@
 import { ShootPlan } from '../../src/contracts/plan.js';
 import type { ReportFrame, ShootReport } from '../../src/contracts/report.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
+import { countHabits, noHabitScores, type HabitScores } from './habit-score.js';
 import type { AccuracyRow } from './row.js';
 import { LEVEL_FAULTS, type FaultKind } from './simulated-faults.js';
 import { SeededRandom } from './seeded-random.js';
@@ -21,6 +22,7 @@ export interface ShootScores {
   swappedSkinChanged: number;
   swappedSkinFrames: number;
   shuffledDiffering: number;
+  habits: HabitScores;
 }
 
 const LEVEL_CODES = new Set([
@@ -45,6 +47,7 @@ export function scoreShoots(firstSeed: number, shoots: number): ShootScores {
   const boundary = { hit: 0, reported: 0, true: 0 };
   const faults = { flagged: 0, flaggedTrue: 0, true: 0, found: 0, named: 0 };
   const recallByKind: ShootScores['recallByKind'] = {};
+  const habits = noHabitScores();
   let frames = 0;
   let shuffledDiffering = 0;
   for (let i = 0; i < shoots; i++) {
@@ -53,10 +56,11 @@ export function scoreShoots(firstSeed: number, shoots: number): ShootScores {
     frames += shoot.frames.length;
     countBoundaries(shoot, report, boundary);
     countFaults(shoot, report, faults, recallByKind);
+    countHabits(shoot, report, habits);
     const again = judgeSimulated(shoot, shuffled(shoot.frames, firstSeed + i));
     if (JSON.stringify(again) !== JSON.stringify(report)) shuffledDiffering++;
   }
-  const clean = scoreClean(firstSeed + 500_000, shoots);
+  const clean = scoreClean(firstSeed + 500_000, shoots, habits);
   const precision = boundary.reported === 0 ? 1 : boundary.hit / boundary.reported;
   const recall = boundary.true === 0 ? 1 : boundary.hit / boundary.true;
   return {
@@ -72,6 +76,7 @@ export function scoreShoots(firstSeed: number, shoots: number): ShootScores {
     ...clean,
     ...scoreSwappedSkin(firstSeed, shoots),
     shuffledDiffering,
+    habits,
   };
 }
 
@@ -106,6 +111,7 @@ function countFaults(
     if (truth === undefined) return;
     const codes = tellingCodes(frame);
     if (codes.length > 0) {
+      if (truth.undecided && truth.fault === null) return;
       into.flagged++;
       if (truth.fault !== null) into.flaggedTrue++;
     }
@@ -113,7 +119,8 @@ function countFaults(
     into.true++;
     const kind = (byKind[truth.fault] ??= { found: 0, of: 0, named: 0 });
     kind.of++;
-    const named = truth.expected.some((code) => codes.includes(code));
+    const nearer = truth.fault !== 'subject-nearer' || frame.flags.some((flag) => /nearer|further/.test(flag.because));
+    const named = nearer && truth.expected.some((code) => codes.includes(code));
     const found = named || (LEVEL_FAULTS.has(truth.fault) && codes.some((code) => LEVEL_CODES.has(code)));
     if (found) {
       into.found++;
@@ -126,11 +133,17 @@ function countFaults(
   });
 }
 
-function scoreClean(firstSeed: number, shoots: number): Pick<ShootScores, 'cleanFrames' | 'falseFlagsPer200'> {
+function scoreClean(
+  firstSeed: number,
+  shoots: number,
+  habits: HabitScores,
+): Pick<ShootScores, 'cleanFrames' | 'falseFlagsPer200'> {
   let frames = 0;
   let flagged = 0;
   for (let i = 0; i < shoots; i++) {
-    const report = judgeSimulated(simulateShoot({ seed: firstSeed + i, faults: false }));
+    const shoot = simulateShoot({ seed: firstSeed + i, faults: false });
+    const report = judgeSimulated(shoot);
+    countHabits(shoot, report, habits);
     frames += report.frames.length;
     flagged += report.frames.filter((frame) => tellingCodes(frame).length > 0).length;
   }

@@ -7,7 +7,14 @@ import type { JudgedFrameInput } from '../../src/shoot/input.js';
 import { fakeMeasurement, type FakeFrame } from '../support/measurement.js';
 import { injectFaults, type FaultKind } from './simulated-faults.js';
 import { simulatePerson, withOtherSkin, type SimulatedPerson } from './simulated-people.js';
-import { settingsStopsOf, simulateSetups, type SimulatedSetup } from './simulated-setups.js';
+import { giveHabits, type SimulatedHabit } from './simulated-habits.js';
+import {
+  settingsStopsOf,
+  shutterStops,
+  simulateSetups,
+  type SimulatedLight,
+  type SimulatedSetup,
+} from './simulated-setups.js';
 import { SeededRandom } from './seeded-random.js';
 
 export interface SimulatedFrame {
@@ -26,6 +33,14 @@ export interface SimulatedFrame {
   mired: number;
   legsStops: number;
   faceClippedShare: number;
+  /** Head in the picture against the usual size of that crop; a sitter who steps nearer is larger. */
+  headScale: number;
+  exposureProgram: string;
+  /** How far the light had drifted, part of lightStops. */
+  driftStops: number;
+  habit: SimulatedHabit['kind'] | null;
+  /** Neither right nor wrong to flag: on a ramp's way through the tolerance. */
+  undecided: boolean;
   /** Truth: what is wrong; null for nothing. */
   fault: FaultKind | null;
   expected: readonly FlagCode[];
@@ -36,7 +51,10 @@ export interface SimulatedShoot {
   truth: SimulatedFrame[];
   /** Indices of the frames that begin a new arrangement, without the first. */
   boundaries: number[];
+  habits: SimulatedHabit[];
   light: 'flash' | 'continuous';
+  /** Share of the light that the shutter counts for, at the set-ups' own shutter; 0 but for mixed light. */
+  ambientShare: number;
 }
 
 export interface SimulatorOptions {
@@ -64,7 +82,9 @@ export function simulateShoot({ seed, faults, otherSkin = false }: SimulatorOpti
   const people = Array.from({ length: random.whole(2, 14) }, () => simulatePerson(random));
   const truth = planFrames(random, setups, people.length);
   const boundaries = truth.flatMap((frame, i) => (i > 0 && frame.setup !== truth[i - 1]?.setup ? [i] : []));
-  if (faults) boundaries.push(...injectFaults(random, truth, light));
+  const ambientShare = light === 'flash' && random.chance(0.15) ? random.between(0.25, 0.6) : 0;
+  const habits = faults ? giveHabits(random, truth, light) : [];
+  if (faults) boundaries.push(...injectFaults(random, truth, light, ambientShare));
   boundaries.sort((a, b) => a - b);
   const noise: ShootNoise = {
     faceStops: random.between(0.05, 0.08),
@@ -76,7 +96,9 @@ export function simulateShoot({ seed, faults, otherSkin = false }: SimulatorOpti
   const skinRandom = new SeededRandom(seed + 77_777);
   const seen = otherSkin ? people.map((person) => withOtherSkin(person, skinRandom)) : people;
   const measureRandom = new SeededRandom(seed + 1_000_003);
-  return { frames: measureAll(measureRandom, truth, setups, seen, noise, light), truth, boundaries, light };
+  const lit: SimulatedLight = { light, ambientShare };
+  const frames = measureAll(measureRandom, truth, setups, seen, noise, lit);
+  return { frames, truth, boundaries, habits, light, ambientShare };
 }
 
 function planFrames(random: SeededRandom, setups: readonly SimulatedSetup[], people: number): SimulatedFrame[] {
@@ -106,6 +128,11 @@ function planFrames(random: SeededRandom, setups: readonly SimulatedSetup[], peo
         mired: 0,
         legsStops: 0,
         faceClippedShare: 0,
+        headScale: 1,
+        exposureProgram: 'manual',
+        driftStops: 0,
+        habit: null,
+        undecided: false,
         fault: null,
         expected: [],
       });
@@ -120,7 +147,7 @@ function measureAll(
   setups: readonly SimulatedSetup[],
   people: readonly SimulatedPerson[],
   noise: ShootNoise,
-  light: 'flash' | 'continuous',
+  light: SimulatedLight,
 ): JudgedFrameInput[] {
   let ms = START_MS;
   return truth.map((frame, i) => {
@@ -137,6 +164,8 @@ function measureAll(
   });
 }
 
+/** Height of a face as a share of the frame, by crop. */
+const FACE_HEIGHT = { full: 0.075, 'three-quarter': 0.12, head: 0.28 } as const;
 const CROP_WALL_STOPS = { full: -0.04, 'three-quarter': 0, head: 0.05 } as const;
 
 function measure(
@@ -145,15 +174,15 @@ function measure(
   setup: SimulatedSetup,
   person: SimulatedPerson,
   noise: ShootNoise,
-  light: 'flash' | 'continuous',
+  light: SimulatedLight,
 ): FakeFrame {
   const read = (trueStops: number): number => trueStops * (1 + noise.slopeError);
-  const camera = settingsStopsOf(frame, light);
+  const camera = settingsStopsOf(frame, light.light) + shutterStops(frame, setup, light);
   const pose = random.normal(noise.faceStops);
   const onSubject = setup.lightStops + camera + frame.lightStops + frame.faceOnlyStops + pose;
   const face = read(onSubject + person.faceStops);
   const wall = setup.wallLightStops + camera + frame.lightStops + frame.wallStops + CROP_WALL_STOPS[frame.crop];
-  const torso = read(onSubject + person.torsoStops + random.normal(0.08));
+  const torso = read(onSubject + person.torsoStops + person.torsoCropStops[frame.crop] + random.normal(0.08));
   const mired = setup.mired + frame.mired;
   const legs = legsOf(random, frame, setup, person, onSubject, read);
   return {
@@ -169,7 +198,9 @@ function measure(
     fNumber: frame.fNumber,
     exposureTimeSeconds: frame.exposureTimeSeconds,
     iso: frame.iso,
-    flashFired: setup.tellsFlash ? light === 'flash' : false,
+    exposureProgram: frame.exposureProgram,
+    faceHeightShare: FACE_HEIGHT[frame.crop] * frame.headScale * Math.exp(random.normal(0.04)),
+    flashFired: setup.tellsFlash ? light.light === 'flash' : false,
     focalLengthMm: frame.crop === 'head' ? setup.focalMm * 1.2 : setup.focalMm,
     wallMired: mired + random.normal(noise.mired),
     wallDuv: random.normal(0.0008),

@@ -1,3 +1,4 @@
+import { exactExposureTimeSeconds } from '../../src/photometry/nominal-scales.js';
 import type { FlagCode } from '../../src/contracts/report.js';
 import type { SimulatedFrame } from './shoot-simulator.js';
 import type { SeededRandom } from './seeded-random.js';
@@ -10,11 +11,15 @@ export const FAULT_KINDS = [
   'light-stepped',
   'cast-knocked',
   'subject-moved',
+  'subject-nearer',
   'wall-light-off',
   'legs-dark',
   'face-clipped',
 ] as const;
-export type FaultKind = (typeof FAULT_KINDS)[number];
+/** Those that are put in one by one, those of a whole set-up (simulated-habits.ts), and the shutter's under mixed light. */
+export type FaultKind = (typeof FAULT_KINDS)[number] | 'light-drifted' | 'exposure-wandered' | 'shutter-changed';
+
+type Injected = (typeof FAULT_KINDS)[number] | 'shutter-changed' | 'compensated';
 
 /** Kinds whose truth is a level that is off; the others are scored by their own code only. */
 export const LEVEL_FAULTS: ReadonlySet<FaultKind> = new Set([
@@ -24,6 +29,10 @@ export const LEVEL_FAULTS: ReadonlySet<FaultKind> = new Set([
   'light-short',
   'light-stepped',
   'subject-moved',
+  'subject-nearer',
+  'light-drifted',
+  'exposure-wandered',
+  'shutter-changed',
 ]);
 
 const ISO_SCALE = [50, 64, 80, 100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200];
@@ -39,15 +48,20 @@ const APART = 6;
  *
  * @returns indices that begin a new arrangement because the light stepped and stayed
  */
-export function injectFaults(random: SeededRandom, frames: SimulatedFrame[], light: 'flash' | 'continuous'): number[] {
+export function injectFaults(
+  random: SeededRandom,
+  frames: SimulatedFrame[],
+  light: 'flash' | 'continuous',
+  ambientShare: number,
+): number[] {
   const boundaries: number[] = [];
   let i = APART;
   while (i < frames.length - APART) {
     const left = leftInSetup(frames, i);
     const sinceStart = framesSinceStart(frames, i);
-    if (random.chance(0.12) && left > APART && sinceStart >= APART) {
-      const kind = kindFor(random, light, frames, i, left);
-      if (kind !== null) i += inject(random, frames, i, left, kind, boundaries, light) + APART;
+    if (random.chance(0.12) && left > APART && sinceStart >= APART && frames[i]?.habit !== 'automation') {
+      const kind = kindFor(random, light, frames, i, left, ambientShare);
+      if (kind !== null) i += inject(random, frames, i, left, kind, boundaries, ambientShare) + APART;
     }
     i++;
   }
@@ -72,13 +86,16 @@ function kindFor(
   frames: readonly SimulatedFrame[],
   i: number,
   left: number,
-): FaultKind | 'compensated' | null {
+  ambientShare: number,
+): Injected | null {
+  if (ambientShare > 0 && random.chance(0.5)) return 'shutter-changed';
   const kind = random.pick([...FAULT_KINDS, 'compensated' as const]);
   if ((kind === 'light-missing' || kind === 'light-short') && light !== 'flash') return null;
-  if (kind === 'light-stepped' && (left < 8 || left > 24)) return null;
+  if (kind === 'light-stepped' && (left < 8 || left > 24 || frames[i]?.habit === 'drift')) return null;
   // Nothing tells a moved sitter from another skin, or a wall in shadow from less light on everything, unless the
   // same sitter is seen right before and right after.
-  if ((kind === 'subject-moved' || kind === 'wall-light-off') && !sitterStays(frames, i)) return null;
+  if ((kind === 'subject-moved' || kind === 'subject-nearer' || kind === 'wall-light-off') && !sitterStays(frames, i))
+    return null;
   return kind;
 }
 
@@ -93,9 +110,9 @@ function inject(
   frames: SimulatedFrame[],
   start: number,
   left: number,
-  kind: FaultKind | 'compensated',
+  kind: Injected,
   boundaries: number[],
-  light: 'flash' | 'continuous',
+  ambientShare: number,
 ): number {
   const sign = random.chance(0.5) ? 1 : -1;
   const each = (
@@ -106,7 +123,7 @@ function inject(
   ): number => {
     const until = Math.min(start + count, start + left - 1);
     for (const frame of frames.slice(start, until)) {
-      if (!change(frame)) continue;
+      if (!change(frame) || (fault === null && frame.fault !== null)) continue;
       frame.fault = fault;
       frame.expected = expected;
     }
@@ -186,6 +203,28 @@ function inject(
         return true;
       });
     }
+    case 'subject-nearer': {
+      const by = sign * random.between(0.5, 1.2);
+      const { person, crop } = frames[start] as SimulatedFrame;
+      // One framing all round: the head's size is the evidence.
+      for (const frame of frames.slice(start - 3, start + 5)) frame.crop = crop;
+      return each(random.whole(1, 2), kind, [by < 0 ? 'face-dark' : 'face-bright'], (frame) => {
+        if (frame.person !== person) return false;
+        frame.faceOnlyStops += by;
+        // The light stands by the camera: twice as near is twice as large and two stops more.
+        frame.headScale = 2 ** (by / 2);
+        return true;
+      });
+    }
+    case 'shutter-changed': {
+      const thirds = sign * random.whole(3, 6);
+      const stops = Math.log2(1 - ambientShare + ambientShare * 2 ** (thirds / 3));
+      return each(random.whole(1, 3), kind, ['settings-changed'], (frame) => {
+        frame.exposureTimeSeconds = exactExposureTimeSeconds(frame.exposureTimeSeconds).exact * 2 ** (thirds / 3);
+        if (Math.abs(stops) > 0.25 && Math.abs(stops) < 0.42) frame.undecided = true;
+        return Math.abs(stops) >= 0.42;
+      });
+    }
     case 'wall-light-off': {
       const by = -random.between(0.9, 2.5);
       return each(random.whole(1, 3), kind, ['background-shifted'], (frame) => ((frame.wallStops += by), true));
@@ -199,7 +238,6 @@ function inject(
       });
     }
     case 'face-clipped':
-      void light;
       return each(1, kind, ['face-clipped'], (frame) => ((frame.faceClippedShare = random.between(0.03, 0.3)), true));
   }
 }

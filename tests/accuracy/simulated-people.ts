@@ -11,6 +11,8 @@ export interface SimulatedPerson {
   faceStops: number;
   legMinusFaceStops: number;
   torsoStops: number;
+  /** What another crop shows of the clothes: collar, coat or all of it. */
+  torsoCropStops: Record<'full' | 'three-quarter' | 'head', number>;
   torsoLogRg: number;
   torsoLogBg: number;
   trouserStops: number;
@@ -28,6 +30,7 @@ export function simulatePerson(random: SeededRandom): SimulatedPerson {
     faceStops,
     legMinusFaceStops: random.normal(0.2),
     torsoStops: random.between(-3, 1.8),
+    torsoCropStops: { full: random.normal(0.08), 'three-quarter': 0, head: random.normal(0.25) },
     torsoLogRg: random.chance(0.5) ? random.normal(0.1) : random.normal(0.6),
     torsoLogBg: random.chance(0.5) ? random.normal(0.15) : random.normal(0.7),
     trouserStops: random.between(-3, 1),

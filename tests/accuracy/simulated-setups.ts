@@ -36,6 +36,21 @@ export function settingsStopsOf(
   return sv - av - (light === 'continuous' ? tv : 0);
 }
 
+export interface SimulatedLight {
+  light: 'flash' | 'continuous';
+  /** Share of continuous light beside the flash, at the set-up's own shutter. */
+  ambientShare: number;
+}
+
+/** What another shutter than the set-up's does where ambient stands beside the flash: F + A t, exactly. */
+export function shutterStops(frame: Settings, setup: SimulatedSetup, { light, ambientShare }: SimulatedLight): number {
+  if (light !== 'flash' || ambientShare === 0) return 0;
+  const ratio =
+    exactExposureTimeSeconds(frame.exposureTimeSeconds).exact /
+    exactExposureTimeSeconds(setup.settings.exposureTimeSeconds).exact;
+  return Math.log2(1 - ambientShare + ambientShare * ratio);
+}
+
 /** One to five set-ups, each metered: settings and light give a correct exposure within what meters and dials allow. */
 export function simulateSetups(random: SeededRandom, light: 'flash' | 'continuous'): SimulatedSetup[] {
   const tellsFlash = random.chance(0.7);

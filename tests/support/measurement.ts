@@ -16,6 +16,7 @@ export interface FakeFrame {
   backgroundLevelStops?: number | null;
   backgroundShare?: number;
   sideToSideStops?: number | null;
+  faceHeightShare?: number;
   fNumber?: number | null;
   exposureTimeSeconds?: number | null;
   iso?: number | null;
@@ -130,7 +131,7 @@ function fakePerson(fake: FakeFrame, faceLevelStops: number | null): Person {
     faceLevelStops === null
       ? null
       : {
-          box: { x: 0.4, y: 0.1, width: 0.15, height: 0.12 },
+          box: { x: 0.4, y: 0.1, width: 0.15, height: fake.faceHeightShare ?? 0.12 },
           outline: square(0.4, 0.1, 0.15, 0.12),
           score: 0.95,
           levelStops: faceLevelStops,

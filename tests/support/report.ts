@@ -176,7 +176,12 @@ export function fakeReport(frames: readonly FakeFrame[], findings: readonly stri
       consistentShare: all.length === 0 ? 0 : number('consistent') / all.length,
       flagCounts,
       findings: [...findings],
-      light: { kind: 'flash', shutterWeight: 0, because: 'The camera says that the flash fired on every frame.' },
+      light: {
+        kind: 'flash',
+        shutterWeight: 0,
+        ambientShare: null,
+        because: 'The camera says that the flash fired on every frame.',
+      },
       toneResponse: 'An assumed camera curve on every frame; one stop is known to ±0.12 stops.',
       cautions: ['Weigh down light stands before you raise them.'],
       notes: [],

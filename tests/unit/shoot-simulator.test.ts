@@ -8,7 +8,7 @@ import { settingsStopsOf } from '../accuracy/simulated-setups.js';
 describe('judging simulated shoots', () => {
   let scores: ShootScores;
   beforeAll(() => {
-    scores = scoreShoots(1, 40);
+    scores = scoreShoots(1, 60);
   });
 
   it('finds the set-up boundaries: F1 at least 0.95', () => {
@@ -45,7 +45,7 @@ describe('judging simulated shoots', () => {
   it('corrects frames that are off to within a tolerance of their set-up, as far as the tone response is right', () => {
     let corrected = 0;
     let within = 0;
-    for (let seed = 1; seed <= 40; seed++) {
+    for (let seed = 1; seed <= 80; seed++) {
       const shoot = simulateShoot({ seed, faults: true });
       const report = judgeSimulated(shoot);
       shoot.truth.forEach((frame, i) => {

@@ -22,7 +22,7 @@ export function driftFlags(context: FrameContext): Flag[] {
     plan.toleranceStops,
     frame.facts.uncertaintyPerStop,
     error,
-    drift.witnesses === 'both' ? 'two' : 'one',
+    'one',
   );
   if (severity === null) return [];
   const rate = `${signedStops(100 * drift.stopsPerFrame)} stop in 100 frames`;

@@ -1,6 +1,7 @@
 import type { Flag, FlagCode, Severity } from '../../contracts/report.js';
 import type { FrameContext } from '../setup-state.js';
 import { severityOf } from '../severity.js';
+import { nearerText } from './nearer.js';
 import { brighterOrDarker, settingsText, shutterText, signedStops, stopsText, thirdSteps } from '../wording.js';
 
 /** Settings that move the level by less are the same settings: half of the smallest step of a dial. */
@@ -126,15 +127,18 @@ function lightFlag(context: FrameContext, lightStops: number, severity: Severity
   return { code: cause.code, severity, stops: lightStops, because: cause.because };
 }
 
-function subjectMoved({ light }: FrameContext, stops: number, severity: Severity): Flag {
-  const wall = light.wallStops ?? 0;
+function subjectMoved(context: FrameContext, stops: number, severity: Severity): Flag {
+  const wall = context.light.wallStops ?? 0;
+  const size = nearerText(context, stops);
+  const told =
+    size === null ? ': the sitter moved or turned in the light, or somebody else stands there.' : `. ${size}`;
   return {
     code: stops < 0 ? 'face-dark' : 'face-bright',
     // Somebody who only looks alike cannot be ruled out, so it is never more than worth a look.
     severity: severity === 'fault' ? 'check' : severity,
     stops,
     region: 'face',
-    because: `The face is ${stopsText(stops)} ${brighterOrDarker(stops)} than in this sitter's other frames while the background stands at ${signedStops(wall)}: the sitter moved or turned in the light, or somebody else stands there.`,
+    because: `The face is ${stopsText(stops)} ${brighterOrDarker(stops)} than in this sitter's other frames while the background stands at ${signedStops(wall)}${told}`,
   };
 }
 

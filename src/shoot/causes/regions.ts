@@ -96,16 +96,16 @@ export function lowerBodyFlags({ frame, setup, plan, light }: FrameContext): Fla
 
 function lowerBodyChange(frame: FrameContext['frame'], setup: FrameContext['setup'], tolerance: number): Flag[] {
   const { main } = frame.facts;
-  if (!frame.sitterSure) return [];
+  if (frame.faceAgainstAroundStops === null) return [];
   const usual = setup.medians.sitterFaceToLowerBodyStops.get(lowerBodyKey(frame)) ?? null;
   const moved = difference(main?.faceToLowerBodyStops ?? null, usual);
   if (moved === null || moved <= 0) return [];
-  const severity = severityOf(moved, 1.5 * tolerance, frame.facts.uncertaintyPerStop, 0.15);
-  if (severity === null) return [];
+  if (severityOf(moved, 1.5 * tolerance, frame.facts.uncertaintyPerStop, 0.15) === null) return [];
   return [
     {
       code: 'lower-body-dark',
-      severity: moved > 3 * tolerance ? severity : 'check',
+      // Somebody who only looks alike may wear other trousers, so it is never more than worth a look.
+      severity: 'check',
       stops: moved,
       region: 'lower-body',
       because: `The lower body is ${stopsText(moved)} darker against the face than in this sitter's other frames of ${setup.id}, clothes and skin being the same.`,

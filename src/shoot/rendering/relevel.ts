@@ -85,6 +85,9 @@ function withShift(person: Person, skinDifferenceStops: number | null): number |
 /** Half-width of the 90 % interval holds 1.645 standard deviations, of which the response's is one among others. */
 const HALF_WIDTH_90 = 1.645;
 
+/** Face and leg skin of one person differ by about this (inference from site-by-site skin tables); no response mends that. */
+const SKIN_STOPS = 0.3;
+
 /** The light difference's interval with the old response's part taken out and the new one's put in. */
 function withOtherResponse(
   person: Person,
@@ -98,7 +101,8 @@ function withOtherResponse(
     return a === null || b === null ? 0 : HALF_WIDTH_90 * responseDoubtStops(response, a, b);
   };
   if (width === null) return null;
-  return Math.hypot(Math.sqrt(Math.max(0, width ** 2 - part(person, before) ** 2)), part(moved, after));
+  const rest = Math.sqrt(Math.max(0, width ** 2 - part(person, before) ** 2));
+  return Math.max(Math.min(width, SKIN_STOPS), Math.hypot(rest, part(moved, after)));
 }
 
 function relevelFace(face: Face, level: LevelMap): Face {
