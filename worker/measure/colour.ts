@@ -23,16 +23,9 @@ export function colourOf(
   people: readonly Person[],
   background: Background,
 ): Colour {
-  const sums: [number, number, number] = [0, 0, 0];
-  let cells = 0;
-  const { linearRgb, clippedShare } = image;
-  for (let i = 0; i < clippedShare.length; i++) {
-    if (regions[i] !== 0 || clippedShare[i]! > LARGEST_CLIPPED_SHARE) continue;
-    for (let c = 0; c < 3; c++) sums[c]! += linearRgb[i * 3 + c]! ** MINKOWSKI;
-    cells++;
-  }
-  const matrix = image.rgbToXyz as Matrix3;
-  const [x, y, z] = multiplyVector(matrix, sums.map((s) => (s / Math.max(1, cells)) ** (1 / MINKOWSKI)) as typeof sums);
+  const { means, cells } = minkowskiMeans(image, regions);
+  const { clippedShare } = image;
+  const [x, y, z] = multiplyVector(image.rgbToXyz as Matrix3, means);
   const chromaticity = cells > 0 ? xyFromXyz({ x, y, z }) : null;
   const neutral = temperature(chromaticity);
   const face = people.find((p) => p.main)?.face ?? null;
@@ -52,6 +45,29 @@ export function colourOf(
     backgroundMired: behind?.mired ?? null,
     backgroundDuv: behind?.duv ?? null,
   };
+}
+
+/** Minkowski means of red, green and blue over the cells that count. The exponent is written out: cubes, squared. */
+function minkowskiMeans(
+  { linearRgb, clippedShare }: WorkingImage,
+  regions: Uint8Array,
+): { means: [number, number, number]; cells: number } {
+  let red = 0;
+  let green = 0;
+  let blue = 0;
+  let cells = 0;
+  for (let i = 0, o = 0; i < clippedShare.length; i++, o += 3) {
+    if (regions[i] !== 0 || clippedShare[i]! > LARGEST_CLIPPED_SHARE) continue;
+    const r3 = linearRgb[o]! * linearRgb[o]! * linearRgb[o]!;
+    const g3 = linearRgb[o + 1]! * linearRgb[o + 1]! * linearRgb[o + 1]!;
+    const b3 = linearRgb[o + 2]! * linearRgb[o + 2]! * linearRgb[o + 2]!;
+    red += r3 * r3;
+    green += g3 * g3;
+    blue += b3 * b3;
+    cells++;
+  }
+  const mean = (sum: number) => (sum / Math.max(1, cells)) ** (1 / MINKOWSKI);
+  return { means: [mean(red), mean(green), mean(blue)], cells };
 }
 
 function temperature(chromaticity: Chromaticity | null) {

@@ -13,13 +13,16 @@ export interface Area {
  * Time and memory are linear in the cells, however many areas there are.
  */
 export function largestConnectedArea(cellShare: Float32Array, widthPx: number, heightPx: number): Area {
+  let first = 0;
+  while (first < cellShare.length && cellShare[first]! < 0.5) first++;
+  if (first === cellShare.length) return { share: 0, box: null };
   const seen = new Uint8Array(cellShare.length);
   const queue = new Int32Array(cellShare.length);
   const counts = (i: number) => cellShare[i]! >= 0.5 && seen[i] === 0;
   let best: { sum: number; x0: number; y0: number; x1: number; y1: number } | null = null;
 
-  for (let start = 0; start < cellShare.length; start++) {
-    if (!counts(start)) continue;
+  for (let start = first; start < cellShare.length; start++) {
+    if (cellShare[start]! < 0.5 || seen[start] === 1) continue;
     const area = { sum: 0, x0: widthPx, y0: heightPx, x1: 0, y1: 0 };
     let head = 0;
     let tail = 0;

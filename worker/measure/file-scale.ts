@@ -11,6 +11,12 @@ export function fileScaleOf(
   const top = (c: number) =>
     curve.toScene(channel(frame.codeToLinear, c)[channel(frame.clipFromCode, c) ?? frame.maxCode]!);
   const green = channel(frame.codeToLinear, 1);
+  // Filled as codes are asked for: a 16-bit file has more of them than are met.
+  const scene = new Float64Array(green.length).fill(NaN);
+  const sceneOf = (code: number): number => {
+    const known = scene[code]!;
+    return Number.isNaN(known) ? (scene[code] = curve.toScene(green[code]!)) : known;
+  };
   return {
     topLinear: [top(0), top(1), top(2)],
     codeStepLinear: (sceneLinear) => {
@@ -19,10 +25,10 @@ export function fileScaleOf(
       let high = green.length - 1;
       while (high - low > 1) {
         const middle = (low + high) >> 1;
-        if (curve.toScene(green[middle]!) <= sceneLinear) low = middle;
+        if (sceneOf(middle) <= sceneLinear) low = middle;
         else high = middle;
       }
-      return Math.max(Number.EPSILON, curve.toScene(green[high]!) - curve.toScene(green[low]!));
+      return Math.max(Number.EPSILON, sceneOf(high) - sceneOf(low));
     },
   };
 }

@@ -7,7 +7,7 @@ const DARK = { codesUpTo: 48, share: 0.95 } as const;
 
 function isDark(rgb8: Uint8Array): boolean {
   let bright = 0;
-  for (const code of rgb8) if (code > DARK.codesUpTo) bright += 1;
+  for (let i = 0; i < rgb8.length; i++) if (rgb8[i]! > DARK.codesUpTo) bright += 1;
   return bright < (1 - DARK.share) * rgb8.length;
 }
 

@@ -15,8 +15,8 @@ export interface RegionColour {
   bg: Float32Array;
   /** log2 of smoothed luminance. */
   logY: Float32Array;
-  /** How far rounding to codes alone may move `rg` or `bg`, in stops: half a code of the weakest channel. */
-  codesStops: Float32Array;
+  /** The least of red, green and blue, in linear light of the file's primaries; > 0. */
+  weakestLinear: Float64Array;
 }
 
 /** Below this a channel of light is noise; keeps the logarithms finite. */
@@ -29,6 +29,9 @@ function toSrgbMatrix(image: WorkingImage): Matrix3 {
   return multiplyMatrix(XYZ_TO_SRGB, image.rgbToXyz as Matrix3);
 }
 
+/** Values a cell of the summed-area table: weight, red, green, blue. */
+const SUMMED = 4;
+
 /**
  * Colour of each pixel of a region averaged, in linear light, with its neighbours of the same region within
  * `radiusPx` (a square): noise and weave go, and nothing from outside the region leaks in.
@@ -38,62 +41,81 @@ export function smoothedColour(image: WorkingImage, pixels: Pixels, radiusPx: nu
     rg: new Float32Array(pixels.length),
     bg: new Float32Array(pixels.length),
     logY: new Float32Array(pixels.length),
-    codesStops: new Float32Array(pixels.length),
+    weakestLinear: new Float64Array(pixels.length),
   };
   if (pixels.length === 0) return out;
-  const { x0, y0, x1, y1 } = boundsOf(pixels, image.widthPx, image.heightPx);
+  const { widthPx, linearRgb } = image;
+  const { x0, y0, x1, y1 } = boundsOf(pixels, widthPx, image.heightPx);
   const wide = x1 - x0 + 1;
   const high = y1 - y0 + 1;
-  // Summed-area tables of weight, R, G and B; Float64 keeps small differences of large sums exact enough.
-  const stride = wide + 1;
-  const tables = Array.from({ length: 4 }, () => new Float64Array(stride * (high + 1)));
-  const [count, red, green, blue] = tables as [Float64Array, Float64Array, Float64Array, Float64Array];
-  const at = (i: number) => {
-    const x = i % image.widthPx;
-    return { x: x - x0, y: (i - x) / image.widthPx - y0 };
-  };
-  for (const i of pixels) {
-    const { x, y } = at(i);
-    const to = (y + 1) * stride + x + 1;
-    count[to] = 1;
-    red[to] = image.linearRgb[i * 3]!;
-    green[to] = image.linearRgb[i * 3 + 1]!;
-    blue[to] = image.linearRgb[i * 3 + 2]!;
-  }
-  for (const table of tables) {
-    for (let y = 1; y <= high; y++) {
-      let row = 0;
-      for (let x = 1; x <= wide; x++) {
-        row += table[y * stride + x]!;
-        table[y * stride + x] = row + table[(y - 1) * stride + x]!;
-      }
-    }
-  }
-  const m = toSrgbMatrix(image);
+  const row = (wide + 1) * SUMMED;
+  const table = summedArea(linearRgb, widthPx, pixels, { x0, y0, wide, high });
+  const [rr, rgr, rb, gr, gg, gb, br, bgr, bb] = toSrgbMatrix(image);
+  const [, , , yr = 0, yg = 0, yb = 0] = image.rgbToXyz;
   for (let k = 0; k < pixels.length; k++) {
-    const { x, y } = at(pixels[k]!);
-    const left = Math.max(0, x - radiusPx);
-    const right = Math.min(wide, x + radiusPx + 1);
-    const top = Math.max(0, y - radiusPx) * stride;
-    const bottom = Math.min(high, y + radiusPx + 1) * stride;
-    const sum = (table: Float64Array) =>
-      table[bottom + right]! - table[bottom + left]! - table[top + right]! + table[top + left]!;
-    const n = sum(count);
-    const r = sum(red) / n;
-    const g = sum(green) / n;
-    const b = sum(blue) / n;
-    const logRed = Math.log2(Math.max(FLOOR_LINEAR, m[0] * r + m[1] * g + m[2] * b));
-    const logGreen = Math.log2(Math.max(FLOOR_LINEAR, m[3] * r + m[4] * g + m[5] * b));
-    const logBlue = Math.log2(Math.max(FLOOR_LINEAR, m[6] * r + m[7] * g + m[8] * b));
-    out.rg[k] = logRed - logGreen;
-    out.bg[k] = logBlue - logGreen;
-    const weakest = Math.max(FLOOR_LINEAR, Math.min(r, g, b));
-    out.codesStops[k] = Math.log2(1 + (0.5 * image.fileScale.codeStepLinear(weakest)) / weakest);
-    out.logY[k] = Math.log2(
-      Math.max(FLOOR_LINEAR, image.rgbToXyz[3]! * r + image.rgbToXyz[4]! * g + image.rgbToXyz[5]! * b),
-    );
+    const i = pixels[k]!;
+    const x = (i % widthPx) - x0;
+    const y = Math.floor(i / widthPx) - y0;
+    const left = Math.max(0, x - radiusPx) * SUMMED;
+    const right = Math.min(wide, x + radiusPx + 1) * SUMMED;
+    const top = Math.max(0, y - radiusPx) * row;
+    const bottom = Math.min(high, y + radiusPx + 1) * row;
+    const a = bottom + right;
+    const b = bottom + left;
+    const c = top + right;
+    const d = top + left;
+    const n = table[a]! - table[b]! - table[c]! + table[d]!;
+    const red = (table[a + 1]! - table[b + 1]! - table[c + 1]! + table[d + 1]!) / n;
+    const green = (table[a + 2]! - table[b + 2]! - table[c + 2]! + table[d + 2]!) / n;
+    const blue = (table[a + 3]! - table[b + 3]! - table[c + 3]! + table[d + 3]!) / n;
+    const logGreen = Math.log2(Math.max(FLOOR_LINEAR, gr * red + gg * green + gb * blue));
+    out.rg[k] = Math.log2(Math.max(FLOOR_LINEAR, rr * red + rgr * green + rb * blue)) - logGreen;
+    out.bg[k] = Math.log2(Math.max(FLOOR_LINEAR, br * red + bgr * green + bb * blue)) - logGreen;
+    out.logY[k] = Math.log2(Math.max(FLOOR_LINEAR, yr * red + yg * green + yb * blue));
+    out.weakestLinear[k] = Math.max(FLOOR_LINEAR, Math.min(red, green, blue));
   }
   return out;
+}
+
+/** Sums of weight, red, green and blue above and to the left; doubles keep small differences of large sums exact enough. */
+function summedArea(
+  linearRgb: Float32Array,
+  widthPx: number,
+  pixels: Pixels,
+  { x0, y0, wide, high }: { x0: number; y0: number; wide: number; high: number },
+): Float64Array {
+  const row = (wide + 1) * SUMMED;
+  const table = new Float64Array(row * (high + 1));
+  for (let k = 0; k < pixels.length; k++) {
+    const i = pixels[k]!;
+    const to = (Math.floor(i / widthPx) - y0 + 1) * row + ((i % widthPx) - x0 + 1) * SUMMED;
+    table[to] = 1;
+    table[to + 1] = linearRgb[i * 3]!;
+    table[to + 2] = linearRgb[i * 3 + 1]!;
+    table[to + 3] = linearRgb[i * 3 + 2]!;
+  }
+  for (let y = 1; y <= high; y++) {
+    let weight = 0;
+    let red = 0;
+    let green = 0;
+    let blue = 0;
+    for (let to = y * row + SUMMED, end = (y + 1) * row; to < end; to += SUMMED) {
+      weight += table[to]!;
+      red += table[to + 1]!;
+      green += table[to + 2]!;
+      blue += table[to + 3]!;
+      table[to] = weight + table[to - row]!;
+      table[to + 1] = red + table[to - row + 1]!;
+      table[to + 2] = green + table[to - row + 2]!;
+      table[to + 3] = blue + table[to - row + 3]!;
+    }
+  }
+  return table;
+}
+
+/** How far rounding to codes alone may move `rg` or `bg` of a colour, in stops: half a code of its weakest channel. */
+export function codesReachStops(image: WorkingImage, weakestLinear: number): number {
+  return Math.log2(1 + (0.5 * image.fileScale.codeStepLinear(weakestLinear)) / weakestLinear);
 }
 
 /** log2(R/G), log2(B/G) of one linear colour of the image; null where a channel has no light. */
@@ -124,7 +146,36 @@ export function chromaticityOf(
 /** Median of typed values (the mean of the middle two for an even count); null when empty. */
 export function medianOf(values: Float32Array): number | null {
   if (values.length === 0) return null;
-  const sorted = Float32Array.from(values).sort();
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2;
+  const copy = values.slice();
+  const middle = copy.length >> 1;
+  const upper = selectInPlace(copy, middle);
+  if (copy.length % 2 === 1) return upper;
+  let lower = -Infinity;
+  for (let i = 0; i < middle; i++) if (copy[i]! > lower) lower = copy[i]!;
+  return (lower + upper) / 2;
+}
+
+/**
+ * The value that would stand at `place` were the values sorted; all before it are not above it afterwards, all behind
+ * it not below. C. A. R. Hoare, "Algorithm 65: FIND", Communications of the ACM 4(7), 1961 (from memory).
+ */
+function selectInPlace(values: Float32Array, place: number): number {
+  let from = 0;
+  let to = values.length - 1;
+  while (from < to) {
+    const pivot = values[place]!;
+    let i = from;
+    let j = to;
+    while (i <= j) {
+      while (values[i]! < pivot) i++;
+      while (pivot < values[j]!) j--;
+      if (i > j) break;
+      const kept = values[i]!;
+      values[i++] = values[j]!;
+      values[j--] = kept;
+    }
+    if (j < place) from = i;
+    if (place < i) to = j;
+  }
+  return values[place]!;
 }

@@ -1,5 +1,5 @@
 import { MAD_TO_SIGMA } from '../../src/photometry/robust-statistics.js';
-import { medianOf, smoothedColour, type LogChroma } from './region-chroma.js';
+import { codesReachStops, medianOf, smoothedColour, type LogChroma } from './region-chroma.js';
 import { onFace, type FaceFrame } from './region-face-frame.js';
 import type { Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
@@ -61,9 +61,9 @@ export function skinOfFace(
     const cheek = cheekLogY[column[k]!] ?? null;
     const lessColour = rg - colour.rg[k]! + colour.bg[k]! - bg > 0;
     const hair = belowEyes[k]! < 0 && cheek !== null && colour.logY[k]! < cheek - HAIR_STOPS && lessColour;
+    const over = Math.max(Math.abs(colour.rg[k]! - rg) - reachRg, Math.abs(colour.bg[k]! - bg) - reachBg);
     // In the dark whole codes are far apart: what they alone can do to a colour does not make it another.
-    const codes = colour.codesStops[k]!;
-    const isOther = Math.abs(colour.rg[k]! - rg) > reachRg + codes || Math.abs(colour.bg[k]! - bg) > reachBg + codes;
+    const isOther = over > 0 && over > codesReachStops(image, colour.weakestLinear[k]!);
     if (hair || isOther) isSkin[k] = 0;
   }
   return { isSkin, chroma: { rg, bg } };

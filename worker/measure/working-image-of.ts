@@ -39,29 +39,40 @@ export function workingImageOf(reduction: Reduction, frame: DecodedFrame, displa
 
 const XYZ_TO_SRGB = invertMatrix(rgbToXyzMatrix(SRGB));
 
+/** Curve and encoding are tables over the square root of light, fine enough for 8 bits down to the blacks. */
+const STEPS = 8192;
+const MAX_LINEAR = 16;
+
+const CODE_TABLE = Uint8Array.from({ length: STEPS + 1 }, (_, i) => linearToSrgbCode8Rounded((i / STEPS) ** 2));
+
+// One shoot's frames are measured one after another, mostly through one curve.
+let lastFileTable: { curve: ToneCurve; table: Float32Array } | null = null;
+function fileTableOf(curve: ToneCurve): Float32Array {
+  if (lastFileTable?.curve !== curve) {
+    const table = Float32Array.from({ length: STEPS + 1 }, (_, i) => curve.toFile((i / STEPS) ** 2 * MAX_LINEAR));
+    lastFileTable = { curve, table };
+  }
+  return lastFileTable.table;
+}
+
 /** Scene-linear RGB -> sRGB codes as the file itself would show them. */
 function displayCodes(linearRgb: Float32Array, rgbToXyz: Matrix3, display: ToneCurve): Uint8Array {
-  const toSrgb = multiplyMatrix(XYZ_TO_SRGB, rgbToXyz);
-  // Curve and encoding in one table over the square root of light, fine enough for 8 bits down to the blacks.
-  const steps = 8192;
-  const maxLinear = 16;
-  const fileTable = new Float32Array(steps + 1);
-  const codeTable = new Uint8Array(steps + 1);
-  for (let i = 0; i <= steps; i++) {
-    const root = i / steps;
-    fileTable[i] = display.toFile(root * root * maxLinear);
-    codeTable[i] = linearToSrgbCode8Rounded(root * root);
-  }
-  const toFile = (x: number) => fileTable[Math.round(Math.sqrt(Math.min(1, Math.max(0, x / maxLinear))) * steps)]!;
-  const toCode = (y: number) => codeTable[Math.round(Math.sqrt(Math.min(1, Math.max(0, y))) * steps)]!;
+  const [rr, rg, rb, gr, gg, gb, br, bg, bb] = multiplyMatrix(XYZ_TO_SRGB, rgbToXyz);
+  const fileTable = fileTableOf(display);
+  const codeTable = CODE_TABLE;
   const out = new Uint8Array(linearRgb.length);
   for (let i = 0; i < linearRgb.length; i += 3) {
-    const r = toFile(linearRgb[i]!);
-    const g = toFile(linearRgb[i + 1]!);
-    const b = toFile(linearRgb[i + 2]!);
-    out[i] = toCode(toSrgb[0] * r + toSrgb[1] * g + toSrgb[2] * b);
-    out[i + 1] = toCode(toSrgb[3] * r + toSrgb[4] * g + toSrgb[5] * b);
-    out[i + 2] = toCode(toSrgb[6] * r + toSrgb[7] * g + toSrgb[8] * b);
+    const r = fileTable[stepOf(linearRgb[i]! / MAX_LINEAR)]!;
+    const g = fileTable[stepOf(linearRgb[i + 1]! / MAX_LINEAR)]!;
+    const b = fileTable[stepOf(linearRgb[i + 2]! / MAX_LINEAR)]!;
+    out[i] = codeTable[stepOf(rr * r + rg * g + rb * b)]!;
+    out[i + 1] = codeTable[stepOf(gr * r + gg * g + gb * b)]!;
+    out[i + 2] = codeTable[stepOf(br * r + bg * g + bb * b)]!;
   }
   return out;
+}
+
+/** Place of a value 0..1 (what is outside is clamped) in a table over its square root. */
+function stepOf(value: number): number {
+  return value >= 1 ? STEPS : value > 0 ? (Math.sqrt(value) * STEPS + 0.5) | 0 : 0;
 }
