@@ -89,6 +89,14 @@ function eachToldWhere(setups: PlannedSetup[], context: z.RefinementCtx<PlannedS
   });
 }
 
+/** How far one camera's clock runs ahead (+) of the time that holds, or behind (-); it is taken off before frames are ordered. */
+export const PlannedClock = z.strictObject({
+  /** Model or serial number as the files tell it, or maker, model and serial number with blanks between. */
+  camera: z.string().min(1).max(200),
+  aheadSeconds: z.number(),
+});
+export type PlannedClock = z.infer<typeof PlannedClock>;
+
 /** What the photographer meant to do; everything is optional. */
 export const ShootPlan = z.strictObject({
   schemaVersion: z.literal(1).default(1),
@@ -110,6 +118,8 @@ export const ShootPlan = z.strictObject({
   setups: z.array(PlannedSetup).max(1000).superRefine(eachToldWhere).optional(),
   /** A saved look of the studio's own that every set-up is held against. */
   look: SavedLook.optional(),
+  /** Cameras whose clocks are known to be off; what is not told is looked for in the frames. */
+  cameraClocks: z.array(PlannedClock).max(100).optional(),
   /** The frames are finished exports, cropped and edited: they are judged on what they show, never on settings. */
   finished: z.boolean().optional(),
   notes: z.string().max(4000).optional(),

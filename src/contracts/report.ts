@@ -204,6 +204,22 @@ export const Setup = z.object({
 });
 export type Setup = z.infer<typeof Setup>;
 
+/** The clock of one camera against that of another. */
+export const CameraClock = z.object({
+  camera: z.string(),
+  /** The camera with most frames, whose clock is taken as right. */
+  against: z.string(),
+  frames: count(),
+  from: z.enum(['plan', 'found', 'unknown']).describe('who tells: the plan, the frames, or nobody'),
+  aheadSeconds: z
+    .number()
+    .nullable()
+    .describe('positive: ahead; taken off before the frames are ordered; null: not known'),
+  uncertaintySeconds: z.number().min(0).nullable().describe('standard error; null: not known'),
+  because: z.string(),
+});
+export type CameraClock = z.infer<typeof CameraClock>;
+
 export const ShootSummary = z.object({
   frames: count(),
   consistent: count(),
@@ -224,6 +240,8 @@ export const ShootSummary = z.object({
   toneResponse: z.string().describe('which tone responses the numbers went through, and what that means'),
   cautions: z.array(z.string()),
   notes: z.array(z.string()).describe('how the shoot stands to its plan and look, and on what it was judged'),
+  /** With several cameras: each one's clock against that of the camera with most frames. */
+  clocks: z.array(CameraClock),
   /** Files that are another rendering of a frame's exposure (the camera's JPEG beside its raw) and so are no frame of their own. */
   otherRenderings: z.array(z.object({ frame: z.string(), rendering: z.string() })),
 });

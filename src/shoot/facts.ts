@@ -23,7 +23,9 @@ export interface FrameFacts {
   name: string;
   input: JudgedFrameInput;
   measurement: FrameMeasurement;
+  /** When it was made, with what its camera's clock runs ahead taken off. */
   epochMs: number | null;
+  clockAheadMs: number;
   main: Person | null;
   levels: Record<SubjectBasis, number | null>;
   basis: SubjectBasis;
@@ -113,8 +115,18 @@ function appearanceOf(person: Person | null): AppearanceFacts {
   };
 }
 
-/** Reduces one frame. `place` is its position in time among all frames. */
-export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, place: number): FrameFacts {
+/**
+ * Reduces one frame.
+ *
+ * @param place its position in time among all frames
+ * @param clockAheadMs how far its camera's clock runs ahead, which is taken off its time
+ */
+export function factsOf(
+  input: JudgedFrameInput,
+  measurement: FrameMeasurement,
+  place: number,
+  clockAheadMs = 0,
+): FrameFacts {
   const { exposure, colour, background } = measurement;
   const main = mainPerson(measurement);
   const levels = {
@@ -129,7 +141,8 @@ export function factsOf(input: JudgedFrameInput, measurement: FrameMeasurement, 
     name: input.name,
     input,
     measurement,
-    epochMs: finite(exposure.capturedAt?.epochMs),
+    epochMs: minus(exposure.capturedAt?.epochMs, clockAheadMs),
+    clockAheadMs,
     main,
     levels,
     basis,
@@ -169,11 +182,11 @@ function isAutoExposure(measurement: FrameMeasurement): boolean {
  * are never differenced. Frames that name no camera join the only camera there is.
  */
 export function tracksOf(facts: readonly FrameFacts[]): FrameFacts[][] {
-  const cameras = new Set(facts.map(cameraOf).filter((camera) => camera !== ''));
+  const cameras = new Set(facts.map((frame) => cameraOf(frame.measurement)).filter((camera) => camera !== ''));
   const only = cameras.size === 1 ? [...cameras][0] : undefined;
   const tracks = new Map<string, FrameFacts[]>();
   for (const frame of facts) {
-    const key = `${frame.measurement.encoding}|${cameraOf(frame) || (only ?? '')}`;
+    const key = `${frame.measurement.encoding}|${cameraOf(frame.measurement) || (only ?? '')}`;
     const track = tracks.get(key);
     if (track === undefined) tracks.set(key, [frame]);
     else track.push(frame);
@@ -181,7 +194,8 @@ export function tracksOf(facts: readonly FrameFacts[]): FrameFacts[][] {
   return [...tracks.values()];
 }
 
-function cameraOf(frame: FrameFacts): string {
-  const { cameraMake, cameraModel, cameraSerial } = frame.measurement.exposure;
+/** Maker, model and serial number as far as the file tells them; empty without any. */
+export function cameraOf({ exposure }: FrameMeasurement): string {
+  const { cameraMake, cameraModel, cameraSerial } = exposure;
   return [cameraMake, cameraModel, cameraSerial].filter((part) => part !== null && part !== '').join(' ');
 }

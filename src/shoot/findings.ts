@@ -1,6 +1,6 @@
-import type { FlagCode, ReportFrame, Setup } from '../contracts/report.js';
+import type { CameraClock, FlagCode, ReportFrame, Setup } from '../contracts/report.js';
 import { medianKnown } from './known.js';
-import { setupFindings, toldKey, weightOf } from './setup-findings.js';
+import { clockFindings, setupFindings, toldKey, weightOf } from './setup-findings.js';
 import { brighterOrDarker, listNames, signedStops, stopsText, thirdSteps } from './wording.js';
 
 /** What each code is about, to say it once for all of its frames. The order breaks ties of weight. */
@@ -46,16 +46,23 @@ const EXPLAINS_LEVEL: readonly FlagCode[] = [
 ];
 
 /** The three things that matter most, by how many frames are off and by how far; first of all, how the shoot stands. */
-export function findingsOf(frames: readonly ReportFrame[], setups: readonly Setup[]): string[] {
+export function findingsOf(
+  frames: readonly ReportFrame[],
+  setups: readonly Setup[],
+  clocks: readonly CameraClock[] = [],
+): string[] {
   const consistent = frames.filter((frame) => frame.verdict === 'consistent').length;
   if (frames.length === 0) return ['No frames were judged.'];
-  const ofSetups = setupFindings(setups, new Map(frames.map((frame) => [frame.name, frame])));
+  const ofShoot = [
+    ...setupFindings(setups, new Map(frames.map((frame) => [frame.name, frame]))),
+    ...clockFindings(clocks),
+  ];
   if (consistent === frames.length)
-    return [allWell(frames.length, setups), ...ofSetups.map(({ sentence }) => sentence)].slice(0, MOST_FINDINGS);
-  const told = new Set(ofSetups.flatMap((finding) => [...finding.told]));
+    return [allWell(frames.length, setups), ...ofShoot.map(({ sentence }) => sentence)].slice(0, MOST_FINDINGS);
+  const told = new Set(ofShoot.flatMap((finding) => [...finding.told]));
   const unreadable = frames.filter((frame) => frame.verdict === 'unreadable');
   const ranked: { weight: number; sentence: string }[] = [
-    ...ofSetups,
+    ...ofShoot,
     ...CODES.map((code) => groupOf(code, frames, told)).filter((group) => group.frames.length > 0),
   ];
   ranked.sort((a, b) => b.weight - a.weight);

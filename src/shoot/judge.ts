@@ -1,10 +1,11 @@
 import type { PlannedSetup, ShootPlan } from '../contracts/plan.js';
-import type { ShootReport } from '../contracts/report.js';
+import type { CameraClock, ShootReport } from '../contracts/report.js';
 import { StopledgerError } from '../errors.js';
 import { buildTracks, firstPlace, type Track } from './build-setups.js';
+import { cameraClocksOf, clockAhead } from './clocks/camera-clocks.js';
 import { factsOf, tracksOf, type FrameFacts } from './facts.js';
 import { asFinished } from './finished.js';
-import type { JudgeInput } from './input.js';
+import type { JudgeInput, JudgedFrameInput } from './input.js';
 import { decideLightKind, type LightKindDecision } from './light-kind.js';
 import { lookOfSetup } from './look/compare-look.js';
 import { measuringVersionsOf, versionCautions } from './measured-with.js';
@@ -32,14 +33,7 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
       `Expected the name of a frame of this shoot for referenceFrame but received "${plan.referenceFrame}"`,
     );
   const prepared = prepareFrames(plan.finished === true ? frames.map(asFinished) : frames, plan);
-  const ordered = orderFrames(prepared.frames);
-  const facts: FrameFacts[] = [];
-  ordered.forEach((input, place) => {
-    if (input.measurement !== null && input.failure === null) facts.push(factsOf(input, input.measurement, place));
-  });
-  const tracks = tracksOf(facts);
-  const lightKind = decideLightKind(tracks, plan);
-  const built = buildTracks(tracks, plan, lightKind);
+  const { ordered, facts, tracks: built, lightKind, clocks } = arrange(prepared.frames, plan);
   const plannedOf = plannedSetupsOf(plan, facts);
   const contexts = contextsOf(built, { plan, plannedOf, lightKind });
   const reference = plan.referenceFrame === undefined ? null : (contexts.get(plan.referenceFrame) ?? null);
@@ -61,7 +55,8 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
     .map((setup) => reportSetup(setup, lightKind, byName, plan.compareSitters !== false, looks.get(setup) ?? null));
   const measurements = facts.map(({ measurement }) => measurement);
   const planCompliance = complianceOf(plan, plannedOf, built, lightKind);
-  const summary = summarise(reported, setups, lightKind, prepared.otherRenderings, versionCautions(measurements));
+  const { otherRenderings } = prepared;
+  const summary = summarise(reported, setups, { lightKind, clocks, otherRenderings }, versionCautions(measurements));
   return {
     schemaVersion: 1,
     shoot: { id: shoot.id, name: shoot.name, measuringVersions: measuringVersionsOf(measurements) },
@@ -72,8 +67,34 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
       corrections.length === 0 ? [] : [{ frame: name, steps: corrections }],
     ),
     planCompliance,
-    summary: withNotes(summary, plan, setups, planCompliance, lightKind),
+    summary: withNotes(summary, plan, setups, planCompliance, lightKind, prepared.frames),
   };
+}
+
+interface Arranged {
+  ordered: JudgedFrameInput[];
+  facts: FrameFacts[];
+  tracks: Track[];
+  lightKind: LightKindDecision;
+  clocks: CameraClock[];
+}
+
+/** Frames in order, and each camera's set-ups; once more where the clocks turn out to disagree. */
+function arrange(frames: readonly JudgedFrameInput[], plan: ShootPlan, found: CameraClock[] | null = null): Arranged {
+  const aheadMs = clockAhead(plan, found ?? []);
+  const ordered = orderFrames(frames, aheadMs);
+  const facts: FrameFacts[] = [];
+  ordered.forEach((input, place) => {
+    if (input.measurement !== null && input.failure === null)
+      facts.push(factsOf(input, input.measurement, place, aheadMs(input)));
+  });
+  const byCamera = tracksOf(facts);
+  const lightKind = decideLightKind(byCamera, plan);
+  const tracks = buildTracks(byCamera, plan, lightKind);
+  if (found !== null) return { ordered, facts, tracks, lightKind, clocks: found };
+  const clocks = cameraClocksOf(tracks, plan);
+  const off = clocks.some(({ from, aheadSeconds }) => from === 'found' && aheadSeconds !== 0);
+  return off ? arrange(frames, plan, clocks) : { ordered, facts, tracks, lightKind, clocks };
 }
 
 function contextsOf(

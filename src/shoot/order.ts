@@ -26,16 +26,20 @@ export function compareNames(a: string, b: string): number {
  * name. A frame without a time goes behind the last frame whose name precedes it; where no frame has a
  * time, by name alone. The order of the input never matters.
  *
+ * @param clockAheadMs how far the clock of a frame's camera runs ahead, which is taken off
  * @returns a new array; the input is left alone
  * @example orderFrames([b, a]).map((frame) => frame.name)
  */
-export function orderFrames(frames: readonly JudgedFrameInput[]): JudgedFrameInput[] {
+export function orderFrames(
+  frames: readonly JudgedFrameInput[],
+  clockAheadMs: (frame: JudgedFrameInput) => number = () => 0,
+): JudgedFrameInput[] {
   const timed: { frame: JudgedFrameInput; epochMs: number }[] = [];
   const untimed: JudgedFrameInput[] = [];
   for (const frame of frames) {
     const epochMs = frame.measurement?.exposure.capturedAt?.epochMs;
     if (epochMs === undefined || !Number.isFinite(epochMs)) untimed.push(frame);
-    else timed.push({ frame, epochMs });
+    else timed.push({ frame, epochMs: epochMs - clockAheadMs(frame) });
   }
   timed.sort((a, b) => a.epochMs - b.epochMs || byName(a.frame, b.frame));
   untimed.sort(byName);

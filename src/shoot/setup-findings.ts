@@ -1,4 +1,4 @@
-import type { FlagCode, ReportFrame, Setup } from '../contracts/report.js';
+import type { CameraClock, FlagCode, ReportFrame, Setup } from '../contracts/report.js';
 import { listNames } from './wording.js';
 
 /** One thing worth telling, and which flags of which frames it tells already. */
@@ -17,6 +17,16 @@ export const weightOf = (severity: string, stops: number | undefined): number =>
 
 /** A habit of a whole set-up matters a little even where no frame is out of tolerance yet. */
 const LEAST_WEIGHT = 0.5;
+
+/** A clock that is off mixes up the order of all frames, but spoils none. Ours. */
+const CLOCK_WEIGHT = 4;
+
+/** Clocks that were found to be off. */
+export function clockFindings(clocks: readonly CameraClock[]): Finding[] {
+  return clocks
+    .filter(({ from, aheadSeconds }) => from === 'found' && aheadSeconds !== 0)
+    .map(({ because }) => ({ weight: CLOCK_WEIGHT, sentence: because, told: new Set() }));
+}
 
 /** What holds for a set-up as a whole: light that drifts, exposure that the camera moved. */
 export function setupFindings(setups: readonly Setup[], frames: ReadonlyMap<string, ReportFrame>): Finding[] {

@@ -2,6 +2,8 @@ import type { PlanCompliance } from '../contracts/compliance.js';
 import type { ShootPlan } from '../contracts/plan.js';
 import type { Setup, ShootSummary } from '../contracts/report.js';
 import { cautionsFor } from './cautions.js';
+import { clocksWithoutFrames } from './clocks/planned-clocks.js';
+import type { JudgedFrameInput } from './input.js';
 import type { LightKindDecision } from './light-kind.js';
 
 const FINISHED =
@@ -14,6 +16,7 @@ export function withNotes(
   setups: readonly Setup[],
   compliance: readonly PlanCompliance[],
   light: LightKindDecision,
+  frames: readonly JudgedFrameInput[],
 ): ShootSummary {
   const looks = setups.flatMap(({ id, look }) => (look === null ? [] : look.because.map((text) => `${id}: ${text}`)));
   const advised =
@@ -22,7 +25,13 @@ export function withNotes(
   const cautions = advised ? cautionsFor(new Set(['light-changed'] as const), light) : [];
   return {
     ...summary,
-    notes: [...(plan.finished === true ? [FINISHED] : []), ...compliance.flatMap(({ because }) => because), ...looks],
+    notes: [
+      ...(plan.finished === true ? [FINISHED] : []),
+      ...summary.clocks.map(({ because }) => because),
+      ...clocksWithoutFrames(plan, frames).map((camera) => `No frame is of ${camera}, whose clock the plan tells.`),
+      ...compliance.flatMap(({ because }) => because),
+      ...looks,
+    ],
     cautions: [...new Set([...summary.cautions, ...cautions])],
   };
 }

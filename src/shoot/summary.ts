@@ -4,11 +4,15 @@ import { cautionsFor, isMixed, mixedLightCaution } from './cautions.js';
 import { findingsOf } from './findings.js';
 import type { LightKindDecision } from './light-kind.js';
 
+/** What the shoot as a whole told before its frames were judged. */
+interface Told extends Pick<ShootSummary, 'clocks' | 'otherRenderings'> {
+  lightKind: LightKindDecision;
+}
+
 export function summarise(
   frames: readonly ReportFrame[],
   setups: readonly Setup[],
-  light: LightKindDecision,
-  otherRenderings: ShootSummary['otherRenderings'],
+  { lightKind: light, clocks, otherRenderings }: Told,
   versionCautions: readonly string[],
 ): Omit<ShootSummary, 'notes'> {
   const count = (verdict: ReportFrame['verdict']): number => frames.filter((frame) => frame.verdict === verdict).length;
@@ -28,7 +32,7 @@ export function summarise(
     unreadable: count('unreadable'),
     consistentShare: frames.length === 0 ? 0 : consistent / frames.length,
     flagCounts,
-    findings: findingsOf(frames, setups),
+    findings: findingsOf(frames, setups, clocks),
     light: {
       kind: light.kind,
       shutterWeight: light.shutterWeight,
@@ -37,6 +41,7 @@ export function summarise(
     },
     toneResponse: toneResponseText(frames),
     cautions: [...versionCautions, ...mixedLightCaution(light), ...cautionsFor(telling, light)],
+    clocks,
     otherRenderings,
   };
 }

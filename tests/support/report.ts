@@ -185,6 +185,7 @@ export function fakeReport(frames: readonly FakeFrame[], findings: readonly stri
       toneResponse: 'An assumed camera curve on every frame; one stop is known to ±0.12 stops.',
       cautions: ['Weigh down light stands before you raise them.'],
       notes: [],
+      clocks: [],
       otherRenderings: [],
     },
   });

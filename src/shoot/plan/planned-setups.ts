@@ -8,25 +8,26 @@ const OFFSET = /(Z|[+-]\d\d:\d\d)$/;
 /** Milliseconds of a time as the clock on the wall shows it, whatever its offset. */
 const wallClockMs = (iso: string): number => Date.parse(`${iso.replace(OFFSET, '')}Z`);
 
-function at(captured: CapturedAt, plannedTime: string): 'before' | 'at' | 'after' | null {
+function at(captured: CapturedAt, clockAheadMs: number, plannedTime: string): 'before' | 'at' | 'after' | null {
   const instant = OFFSET.test(plannedTime);
   if (instant && !captured.offsetKnown) return null;
-  const apart = instant
+  const shown = instant
     ? captured.epochMs - Date.parse(plannedTime)
     : wallClockMs(captured.iso) - wallClockMs(plannedTime);
+  const apart = shown - clockAheadMs;
   return apart < 0 ? 'before' : apart > 0 ? 'after' : 'at';
 }
 
 /** Whether a frame belongs to a planned set-up: by name and by time, where both are told by both. */
-function fits({ name, measurement }: FrameFacts, planned: PlannedSetup): boolean {
+function fits({ name, measurement, clockAheadMs }: FrameFacts, planned: PlannedSetup): boolean {
   const { frames, times } = planned;
   if (frames !== undefined && (compareNames(name, frames.first) < 0 || compareNames(name, frames.last) > 0))
     return false;
   if (times === undefined) return true;
   const captured = measurement.exposure.capturedAt;
   if (captured === null) return false;
-  const from = at(captured, times.from);
-  const until = at(captured, times.until);
+  const from = at(captured, clockAheadMs, times.from);
+  const until = at(captured, clockAheadMs, times.until);
   return from !== null && until !== null && from !== 'before' && until !== 'after';
 }
 
