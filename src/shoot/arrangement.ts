@@ -1,7 +1,7 @@
-import { difference, medianOf, middleOf, type Unknown } from './known.js';
+import { difference, medianOf, middleOf, once, type Unknown } from './known.js';
 import { settingsWander } from './signals.js';
 import type { SequenceFrame } from './sequence.js';
-import { recognisedSubjectChange, sharedSubjectChange } from './sitters-across.js';
+import { recognisedSubjectChange, sharedSubjectChange, sittersIn, type SeenSitter } from './sitters-across.js';
 
 /** Frames on each side of a boundary that speak for it; keeps slow drift and long shoots out of the comparison. */
 export const WINDOW_FRAMES = 40;
@@ -21,6 +21,9 @@ export interface Arrangement {
   settingsStops: number;
   focalLog2: Unknown;
   settingsWander: boolean;
+  /** Everybody in it, and those in frames with its usual settings: where settings were touched, the light may have been as well. */
+  sitters: () => ReadonlyMap<number, SeenSitter>;
+  sittersAtUsualSettings: () => ReadonlyMap<number, SeenSitter>;
 }
 
 /** What differs from one arrangement to another: second minus first. */
@@ -64,6 +67,10 @@ export const TELLING = {
 export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
   const of = (read: (frame: SequenceFrame) => Unknown): Unknown => medianOf(frames, read);
   const dial = (read: (frame: SequenceFrame) => Unknown): Unknown => middleOf(frames, read);
+  const settingsStops = dial((frame) => frame.settingsStops) ?? 0;
+  const wanders = settingsWander(frames);
+  const atUsual = (frame: SequenceFrame): boolean =>
+    wanders || Math.abs(frame.settingsStops - settingsStops) < TELLING.settingStops;
   return {
     frames,
     wallLightStops: of((frame) => frame.wallLightStops),
@@ -74,14 +81,16 @@ export function arrangementOf(frames: readonly SequenceFrame[]): Arrangement {
     av: dial((frame) => frame.facts.av),
     sv: dial((frame) => frame.facts.sv),
     tv: dial((frame) => frame.facts.tv),
-    settingsStops: dial((frame) => frame.settingsStops) ?? 0,
+    settingsStops,
     focalLog2: of((frame) => frame.facts.focalLog2),
-    settingsWander: settingsWander(frames),
+    settingsWander: wanders,
+    sitters: once(() => sittersIn(frames)),
+    sittersAtUsualSettings: once(() => sittersIn(frames.filter(atUsual))),
   };
 }
 
 export function changeBetween(before: Arrangement, after: Arrangement, shutterWeight: number): ArrangementChange {
-  const subject = sharedSubjectChange(atUsualSettings(before), atUsualSettings(after));
+  const subject = sharedSubjectChange(before.sittersAtUsualSettings(), after.sittersAtUsualSettings());
   const steps = [difference(after.av, before.av), difference(after.sv, before.sv)];
   if (shutterWeight > 0) steps.push(shutterWeight * (difference(after.tv, before.tv) ?? 0));
   const settingsStops = after.settingsStops - before.settingsStops;
@@ -104,12 +113,6 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
   };
 }
 
-/** Frames whose settings were touched may have had their light changed to match; a sitter seen only so tells nothing. */
-function atUsualSettings({ frames, settingsStops, settingsWander }: Arrangement): readonly SequenceFrame[] {
-  if (settingsWander) return frames;
-  return frames.filter((frame) => Math.abs(frame.settingsStops - settingsStops) < TELLING.settingStops);
-}
-
 /** The change with sitters recognised by their looks, where nobody went on from one arrangement to the other. */
 export function withRecognisedSitters(
   change: ArrangementChange,
@@ -117,7 +120,7 @@ export function withRecognisedSitters(
   after: Arrangement,
 ): ArrangementChange {
   if (change.sittersShared) return change;
-  const subject = recognisedSubjectChange(before.frames, after.frames);
+  const subject = recognisedSubjectChange(before.sitters(), after.sitters());
   if (subject === null) return change;
   return { ...change, subjectLightStops: subject, sittersShared: true, sittersRecognised: true };
 }
@@ -158,6 +161,17 @@ export function isAnother(change: ArrangementChange): boolean {
     sideToSideChanged(change) ||
     change.sidesSwapped ||
     castChanged(change)
+  );
+}
+
+/** Whether settings, colour or side alone tell that these are two arrangements; cheaper than the whole change. */
+export function plainlyAnother(before: Arrangement, after: Arrangement): boolean {
+  const apart = (a: Unknown, b: Unknown): number => Math.abs(difference(a, b) ?? 0);
+  const settings = Math.max(apart(before.av, after.av), apart(before.sv, after.sv));
+  return (
+    (settings >= TELLING.settingStops && !before.settingsWander && !after.settingsWander) ||
+    apart(before.mired, after.mired) >= TELLING.mired ||
+    (before.brightSide ?? 0) * (after.brightSide ?? 0) < 0
   );
 }
 

@@ -1,5 +1,5 @@
 import type { ShootPlan } from '../contracts/plan.js';
-import { arrangementOf, changeBetween, isAnother, withRecognisedSitters } from './arrangement.js';
+import { arrangementOf, changeBetween, isAnother, plainlyAnother, withRecognisedSitters } from './arrangement.js';
 import { driftOfSetup, findDrifts, withoutDrift } from './drift-spans.js';
 import { automationOf } from './automation.js';
 import type { FrameFacts } from './facts.js';
@@ -8,7 +8,7 @@ import type { LightKindDecision } from './light-kind.js';
 import { departureOf, type Departure } from './metering.js';
 import { sequenceOf, type SequenceFrame } from './sequence.js';
 import { judgeWithin, type SetupState } from './setup-state.js';
-import { compare, cutAtSteps, joinPieces } from './setups.js';
+import { comparing, cutAtSteps, joinPieces } from './setups.js';
 import { intervalMs, isPause } from './signals.js';
 
 export interface Track {
@@ -50,6 +50,7 @@ function buildTrack(found: SequenceFrame[], track: number, shutterWeight: number
   const frames = withoutDrift(found, drifts);
   const flatPieces = drifts.length === 0 ? pieces : cutAtSteps(frames, shutterWeight);
   const stretches = joinPieces(flatPieces, frames, shutterWeight);
+  const change = comparing(frames, shutterWeight);
   const setups = stretches.map((stretch, i): SetupState => {
     const own = frames.slice(stretch.start, stretch.end);
     const previous = stretches[i - 1];
@@ -60,7 +61,7 @@ function buildTrack(found: SequenceFrame[], track: number, shutterWeight: number
       frames: own,
       ...judged,
       arrangement: arrangementOf(own),
-      change: previous === undefined ? null : compare(frames, previous, stretch, shutterWeight),
+      change: previous === undefined ? null : change(previous, stretch),
       drift: driftOfSetup(drifts, stretch),
       automation: automationOf(own, judged.lights),
       previousId: null,
@@ -96,7 +97,7 @@ function earlierAlike(setups: readonly SetupState[], index: number, shutterWeigh
   if (now.frames.length < LEAST_FRAMES_AGAIN) return null;
   for (let i = Math.max(0, index - SETUPS_REMEMBERED); i < index - 1; i++) {
     const earlier = setups[i] as SetupState;
-    if (earlier.frames.length < LEAST_FRAMES_AGAIN) continue;
+    if (earlier.frames.length < LEAST_FRAMES_AGAIN || plainlyAnother(earlier.arrangement, now.arrangement)) continue;
     const change = changeBetween(earlier.arrangement, now.arrangement, shutterWeight);
     const comparable = change.wallLightStops !== null || change.subjectLightStops !== null;
     if (comparable && !isAnother(change)) return earlier.againId ?? earlier.id;

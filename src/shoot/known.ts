@@ -1,4 +1,4 @@
-import { MAD_TO_SIGMA, robustSigma } from '../photometry/robust-statistics.js';
+import { MAD_TO_SIGMA } from '../photometry/robust-statistics.js';
 
 /** Statistics over values of which some are unknown (null); the unknown ones take no part. */
 export type Unknown = number | null;
@@ -55,10 +55,13 @@ export function medianKnown(values: readonly Unknown[]): number | null {
   return medianOf(values, (value) => value);
 }
 
-/** Robust standard deviation of the known values; null under two. */
+/** Robust standard deviation of the known values, 1.4826 x MAD as in robust-statistics.ts; null under two. */
 export function spreadKnown(values: readonly Unknown[]): number | null {
   const list = known(values);
-  return list.length < 2 ? null : robustSigma(list);
+  const middle = medianKnown(list);
+  if (list.length < 2 || middle === null) return null;
+  const deviation = medianOf(list, (value) => Math.abs(value - middle));
+  return deviation === null ? null : MAD_TO_SIGMA * deviation;
 }
 
 /** Robust standard deviation of one value, from the differences of neighbours: blind to steps and slow drift. */
@@ -78,4 +81,10 @@ export function rounded(value: Unknown, decimals = 4): number | null {
   if (value === null || !Number.isFinite(value)) return null;
   const scale = 10 ** decimals;
   return Math.round(value * scale) / scale + 0;
+}
+
+/** Works something out when it is first asked for, and keeps it. */
+export function once<T>(workOut: () => T): () => T {
+  let kept: { value: T } | null = null;
+  return () => (kept ??= { value: workOut() }).value;
 }

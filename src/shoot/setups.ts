@@ -8,6 +8,7 @@ import {
   onlySettingsChanged,
   settingsChanged,
   sideToSideChanged,
+  type Arrangement,
   type ArrangementChange,
 } from './arrangement.js';
 import { findChangePoints } from './change-points.js';
@@ -39,7 +40,7 @@ export function joinPieces(
   shutterWeight: number,
 ): Stretch[] {
   let stretches: Stretch[] = [...pieces];
-  const between = (a: Stretch, b: Stretch): ArrangementChange => compare(frames, a, b, shutterWeight);
+  const between = comparing(frames, shutterWeight);
   for (let round = 0; round < 6; round++) {
     const before = stretches.length;
     stretches = absorbIncidents(stretches, between);
@@ -52,15 +53,21 @@ export function joinPieces(
 }
 
 /** Compares the frames nearest to each other: the end of one stretch with the beginning of the other. */
-export function compare(
-  frames: readonly SequenceFrame[],
-  a: Stretch,
-  b: Stretch,
-  shutterWeight: number,
-): ArrangementChange {
-  const tail = frames.slice(Math.max(a.start, a.end - WINDOW_FRAMES), a.end);
-  const head = frames.slice(b.start, Math.min(b.end, b.start + WINDOW_FRAMES));
-  return changeBetween(arrangementOf(tail), arrangementOf(head), shutterWeight);
+export function comparing(frames: readonly SequenceFrame[], shutterWeight: number): Compare {
+  // The same ends are compared many times over.
+  const known = new Map<number, Arrangement>();
+  const window = (start: number, end: number): Arrangement => {
+    const key = start * (frames.length + 1) + end;
+    let arrangement = known.get(key);
+    if (arrangement === undefined) known.set(key, (arrangement = arrangementOf(frames.slice(start, end))));
+    return arrangement;
+  };
+  return (a, b) =>
+    changeBetween(
+      window(Math.max(a.start, a.end - WINDOW_FRAMES), a.end),
+      window(b.start, Math.min(b.end, b.start + WINDOW_FRAMES)),
+      shutterWeight,
+    );
 }
 
 const lengthOf = (stretch: Stretch): number => stretch.end - stretch.start;

@@ -1,20 +1,49 @@
 import { looksDistance, looksOf, type Looks } from './appearance.js';
-import { difference, medianKnown, medianOf, type Unknown } from './known.js';
+import { difference, medianKnown, medianOf, once, type Unknown } from './known.js';
 import type { SequenceFrame } from './sequence.js';
+
+/** One sitter of an arrangement: how they look and how much light is on them, worked out when first asked for. */
+export interface SeenSitter {
+  looks: () => Looks;
+  subjectStops: () => Unknown;
+}
+
+/** The sitters of some frames by number and by what their level is read from, in order of appearance. */
+export function sittersIn(frames: readonly SequenceFrame[]): ReadonlyMap<number, SeenSitter> {
+  const groups = new Map<number, SequenceFrame[]>();
+  for (const frame of frames) {
+    const { basis } = frame.facts;
+    if (basis === 'frame') continue;
+    const key = 2 * frame.sitter + (basis === 'face' ? 0 : 1);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [frame]);
+    else group.push(frame);
+  }
+  return new Map(
+    [...groups].map(([key, own]) => [
+      key,
+      {
+        looks: once(() => looksOf(own.map(({ facts }) => facts))),
+        subjectStops: once(() => medianOf(own, (frame) => frame.subjectLightStops)),
+      },
+    ]),
+  );
+}
 
 /** How alike a sitter must look on both sides of a boundary to be compared across it; see appearance.ts. Ours. */
 const SAME_ACROSS = 0.75;
 
+type Sitters = ReadonlyMap<number, SeenSitter>;
+
 /** Median over the sitters who are on both sides of how much brighter each became, settings taken out. */
-export function sharedSubjectChange(before: readonly SequenceFrame[], after: readonly SequenceFrame[]): Unknown {
-  const earlier = bySitter(before);
+export function sharedSubjectChange(before: Sitters, after: Sitters): Unknown {
   const changes: Unknown[] = [];
-  for (const [key, frames] of bySitter(after)) {
-    const own = earlier.get(key);
-    if (own === undefined) continue;
-    const distance = looksDistance(looksOf(factsOfFrames(own)), looksOf(factsOfFrames(frames)));
+  for (const [key, now] of after) {
+    const then = before.get(key);
+    if (then === undefined) continue;
+    const distance = looksDistance(then.looks(), now.looks());
     if (distance === null || distance > SAME_ACROSS) continue;
-    changes.push(difference(subjectOf(frames), subjectOf(own)));
+    changes.push(difference(now.subjectStops(), then.subjectStops()));
   }
   return medianKnown(changes);
 }
@@ -31,52 +60,27 @@ const SITTERS_ASKED = 40;
  * The same for sitters who are recognised by their looks across the whole of two arrangements, where nobody went on from
  * one to the other. Good for a hint, not for a fault.
  */
-export function recognisedSubjectChange(before: readonly SequenceFrame[], after: readonly SequenceFrame[]): Unknown {
-  const earlier = [...bySitter(before).values()].slice(-SITTERS_ASKED).map(seenOf);
-  const later = [...bySitter(after).values()].slice(0, SITTERS_ASKED).map(seenOf);
+export function recognisedSubjectChange(before: Sitters, after: Sitters): Unknown {
+  const earlier = [...before.values()].slice(-SITTERS_ASKED);
+  const later = [...after.values()].slice(0, SITTERS_ASKED);
   const pairs: { change: Unknown; distance: number }[] = [];
   for (const now of later) {
     const then = nearestOf(now, earlier);
     // Each has to be the other's nearest: one look-alike is not taken for two people.
     if (then !== null && nearestOf(then.sitter, later)?.sitter === now)
-      pairs.push({ change: difference(now.subject, then.sitter.subject), distance: then.distance });
+      pairs.push({ change: difference(now.subjectStops(), then.sitter.subjectStops()), distance: then.distance });
   }
   const nearest = Math.min(...pairs.map(({ distance }) => distance));
   const trusted = Math.max(SURELY, TRUSTED_TIMES * nearest);
   return medianKnown(pairs.filter(({ distance }) => distance <= trusted).map(({ change }) => change));
 }
 
-interface Seen {
-  looks: Looks;
-  subject: Unknown;
-}
-
-function nearestOf(sitter: Seen, among: readonly Seen[]): { sitter: Seen; distance: number } | null {
-  let best: { sitter: Seen; distance: number } | null = null;
+function nearestOf(sitter: SeenSitter, among: readonly SeenSitter[]): { sitter: SeenSitter; distance: number } | null {
+  let best: { sitter: SeenSitter; distance: number } | null = null;
   for (const other of among) {
-    const distance = looksDistance(sitter.looks, other.looks, true);
+    const distance = looksDistance(sitter.looks(), other.looks(), true);
     if (distance !== null && distance <= RECOGNISED && distance < (best?.distance ?? Infinity))
       best = { sitter: other, distance };
   }
   return best;
-}
-
-function seenOf(frames: readonly SequenceFrame[]): Seen {
-  return { looks: looksOf(factsOfFrames(frames)), subject: subjectOf(frames) };
-}
-
-const factsOfFrames = (frames: readonly SequenceFrame[]): SequenceFrame['facts'][] => frames.map(({ facts }) => facts);
-
-const subjectOf = (frames: readonly SequenceFrame[]): Unknown => medianOf(frames, (frame) => frame.subjectLightStops);
-
-function bySitter(frames: readonly SequenceFrame[]): Map<string, SequenceFrame[]> {
-  const groups = new Map<string, SequenceFrame[]>();
-  for (const frame of frames) {
-    if (frame.facts.basis === 'frame') continue;
-    const key = `${frame.sitter}|${frame.facts.basis}`;
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [frame]);
-    else group.push(frame);
-  }
-  return groups;
 }
