@@ -18,34 +18,38 @@ export function largestConnectedArea(cellShare: Float32Array, widthPx: number, h
   if (first === cellShare.length) return { share: 0, box: null };
   const seen = new Uint8Array(cellShare.length);
   const queue = new Int32Array(cellShare.length);
-  const counts = (i: number) => cellShare[i]! >= 0.5 && seen[i] === 0;
   let best: { sum: number; x0: number; y0: number; x1: number; y1: number } | null = null;
 
   for (let start = first; start < cellShare.length; start++) {
     if (cellShare[start]! < 0.5 || seen[start] === 1) continue;
-    const area = { sum: 0, x0: widthPx, y0: heightPx, x1: 0, y1: 0 };
+    let sum = 0;
+    let x0 = widthPx;
+    let y0 = heightPx;
+    let x1 = 0;
+    let y1 = 0;
     let head = 0;
-    let tail = 0;
-    const push = (i: number) => {
-      seen[i] = 1;
-      queue[tail++] = i;
-    };
-    push(start);
+    let tail = 1;
+    queue[0] = start;
+    seen[start] = 1;
     while (head < tail) {
       const i = queue[head++]!;
-      const x = i % widthPx;
-      const y = (i - x) / widthPx;
-      area.sum += cellShare[i]!;
-      area.x0 = Math.min(area.x0, x);
-      area.y0 = Math.min(area.y0, y);
-      area.x1 = Math.max(area.x1, x);
-      area.y1 = Math.max(area.y1, y);
-      if (x > 0 && counts(i - 1)) push(i - 1);
-      if (x + 1 < widthPx && counts(i + 1)) push(i + 1);
-      if (y > 0 && counts(i - widthPx)) push(i - widthPx);
-      if (y + 1 < heightPx && counts(i + widthPx)) push(i + widthPx);
+      const y = Math.floor(i / widthPx);
+      const x = i - y * widthPx;
+      sum += cellShare[i]!;
+      if (x < x0) x0 = x;
+      if (y < y0) y0 = y;
+      if (x > x1) x1 = x;
+      if (y > y1) y1 = y;
+      // Left, right, above, below.
+      for (let side = 0; side < 4; side++) {
+        if (side === 0 ? x === 0 : side === 1 ? x + 1 === widthPx : side === 2 ? y === 0 : y + 1 === heightPx) continue;
+        const next = i + (side === 0 ? -1 : side === 1 ? 1 : side === 2 ? -widthPx : widthPx);
+        if (seen[next] === 1 || cellShare[next]! < 0.5) continue;
+        seen[next] = 1;
+        queue[tail++] = next;
+      }
     }
-    if (!best || area.sum > best.sum) best = area;
+    if (!best || sum > best.sum) best = { sum, x0, y0, x1, y1 };
   }
   if (!best) return { share: 0, box: null };
   return {

@@ -26,13 +26,13 @@ export function noiseOf(frame: DecodedFrame, toScene: (fileLinear: number) => nu
   const across = Math.floor(w / PART_PX);
   const down = Math.floor(h / PART_PX);
   const every = Math.max(1, Math.ceil((across * down) / MOST_PARTS));
-  const light = lightReader(frame, toScene);
+  const readPart = partReader(frame, toScene);
   const byLevel = new Map<number, number[]>();
   const part = new Float64Array(PART_PX * PART_PX);
   for (let k = 0; k < across * down; k += every) {
     const left = (k % across) * PART_PX;
     const top = Math.floor(k / across) * PART_PX;
-    const mean = readPart(part, left, top, light);
+    const mean = readPart(part, left, top);
     const level = mean === null ? null : levelStopsFromLinear(mean);
     if (mean === null || level === null || level < LEVELS.from || level >= LEVELS.to) continue;
     const bin = Math.floor(level);
@@ -52,54 +52,59 @@ export function noiseOf(frame: DecodedFrame, toScene: (fileLinear: number) => nu
   };
 }
 
-/** Luminance of a pixel; null at either end of the scale. */
-type LightReader = (x: number, y: number) => number | null;
-
-/** Fills `part` with luminances and returns their mean; null when a pixel is at an end of the scale. */
-function readPart(part: Float64Array, left: number, top: number, light: LightReader): number | null {
-  let sum = 0;
-  for (let y = 0; y < PART_PX; y++) {
-    for (let x = 0; x < PART_PX; x++) {
-      const value = light(left + x, top + y);
-      if (value === null) return null;
-      part[y * PART_PX + x] = value;
-      sum += value;
-    }
-  }
-  return sum / part.length;
-}
+/** Fills `part` with the luminances of a part of the frame and returns their mean; null when a pixel is at an end of the scale. */
+type PartReader = (part: Float64Array, left: number, top: number) => number | null;
 
 function sigmaOf(part: Float64Array): number {
-  const at = (x: number, y: number): number => part[y * PART_PX + x]!;
   let sum = 0;
   for (let y = 1; y < PART_PX - 1; y++) {
-    for (let x = 1; x < PART_PX - 1; x++) {
-      const corners = at(x - 1, y - 1) + at(x + 1, y - 1) + at(x - 1, y + 1) + at(x + 1, y + 1);
-      const sides = at(x - 1, y) + at(x + 1, y) + at(x, y - 1) + at(x, y + 1);
-      sum += Math.abs(corners - 2 * sides + 4 * at(x, y));
+    for (let i = y * PART_PX + 1, end = (y + 1) * PART_PX - 1; i < end; i++) {
+      const above = i - PART_PX;
+      const below = i + PART_PX;
+      const corners = part[above - 1]! + part[above + 1]! + part[below - 1]! + part[below + 1]!;
+      const sides = part[i - 1]! + part[i + 1]! + part[above]! + part[below]!;
+      sum += Math.abs(corners - 2 * sides + 4 * part[i]!);
     }
   }
   return (Math.sqrt(Math.PI / 2) / 6) * (sum / (PART_PX - 2) ** 2);
 }
 
-function lightReader(frame: DecodedFrame, toScene: (fileLinear: number) => number): LightReader {
+function partReader(frame: DecodedFrame, toScene: (fileLinear: number) => number): PartReader {
   const { data, channels, storedWidthPx: w, codeToLinear, clipFromCode, maxCode } = frame;
   const [, , , wr, wg, wb] = frame.rgbToXyz;
+  const channel = (c: number): number => Math.min(c, codeToLinear.length - 1);
   // Filled as codes come: a 16-bit file has more codes than are met here.
   const tables = codeToLinear.map(() => new Float32Array(maxCode + 1).fill(NaN));
-  const scene = (channel: number, code: number): number => {
-    const c = Math.min(channel, tables.length - 1);
-    const known = tables[c]![code]!;
-    return Number.isNaN(known) ? (tables[c]![code] = toScene(codeToLinear[c]![code]!)) : known;
-  };
-  const top = (channel: number): number => clipFromCode[Math.min(channel, clipFromCode.length - 1)] ?? maxCode;
-  const tops = [top(0), top(1), top(2)] as const;
-  return (x, y) => {
-    const i = (y * w + x) * channels;
-    const r = data[i]!;
-    const g = channels === 3 ? data[i + 1]! : r;
-    const b = channels === 3 ? data[i + 2]! : r;
-    if (r === 0 || g === 0 || b === 0 || r >= tops[0] || g >= tops[1] || b >= tops[2]) return null;
-    return wr * scene(0, r) + wg * scene(1, g) + wb * scene(2, b);
+  const [tableR, tableG, tableB] = [0, 1, 2].map((c) => tables[channel(c)]!) as [
+    Float32Array,
+    Float32Array,
+    Float32Array,
+  ];
+  const fill = (c: number, code: number): number =>
+    (tables[channel(c)]![code] = toScene(codeToLinear[channel(c)]![code]!));
+  const topOf = (c: number): number => clipFromCode[Math.min(c, clipFromCode.length - 1)] ?? maxCode;
+  const [topR, topG, topB] = [topOf(0), topOf(1), topOf(2)] as const;
+  const [green, blue] = channels === 3 ? ([1, 2] as const) : ([0, 0] as const);
+  return (part, left, top) => {
+    let sum = 0;
+    for (let y = 0, to = 0; y < PART_PX; y++) {
+      let i = ((top + y) * w + left) * channels;
+      for (let x = 0; x < PART_PX; x++, to++, i += channels) {
+        const r = data[i]!;
+        const g = data[i + green]!;
+        const b = data[i + blue]!;
+        if (r === 0 || g === 0 || b === 0 || r >= topR || g >= topG || b >= topB) return null;
+        let lightR = tableR[r]!;
+        let lightG = tableG[g]!;
+        let lightB = tableB[b]!;
+        if (Number.isNaN(lightR)) lightR = fill(0, r);
+        if (Number.isNaN(lightG)) lightG = fill(1, g);
+        if (Number.isNaN(lightB)) lightB = fill(2, b);
+        const value = wr * lightR + wg * lightG + wb * lightB;
+        part[to] = value;
+        sum += value;
+      }
+    }
+    return sum / part.length;
   };
 }

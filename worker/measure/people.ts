@@ -9,7 +9,7 @@ import { chromaticityOf, logChromaOf } from './region-chroma.js';
 import { faceRegionOf, type FaceRegion } from './region-face.js';
 import { LEG_PARTS, torsoPixelsOf } from './region-limbs.js';
 import { lowerBodyOf, type LowerBodyRegion } from './region-lower-body.js';
-import { ownersOf } from './region-owners.js';
+import { ownersOf, pixelsByOwner } from './region-owners.js';
 import {
   boundsOf,
   differenceStops,
@@ -65,10 +65,9 @@ export function measurePeople(
   toneResponse: ToneResponse,
 ): MeasuredPeople {
   const owners = ownersOf(found, image.widthPx, image.heightPx);
-  const owned = found.map(() => new PixelList());
-  for (let i = 0; i < owners.length; i++) if (owners[i]! >= 0) owned[owners[i]!]!.push(i);
+  const owned = pixelsByOwner(owners, found.length);
   const all = found
-    .map((person, index) => regionsOf(image, person, index, owned[index]!.pixels(), owners))
+    .map((person, index) => regionsOf(image, person, index, owned[index]!, owners))
     .sort((a, b) => b.areaPx - a.areaPx || a.index - b.index);
   const main = mainOf(all, image);
   const background = backgroundPixelsOf(image, found, owners, main?.pixels ?? new Int32Array(0));
@@ -108,8 +107,8 @@ function regionsOf(
     pixels,
     bounds: boundsOf(pixels, image.widthPx, image.heightPx),
     face,
-    torso: found.body ? torsoPixelsOf(image, found.body, owners, index) : new Int32Array(0),
-    lowerBody: found.body ? lowerBodyOf(image, found.body, owners, index, face?.chroma ?? null) : null,
+    torso: found.body ? torsoPixelsOf(image, found.body, pixels) : new Int32Array(0),
+    lowerBody: found.body ? lowerBodyOf(image, found.body, pixels, face?.chroma ?? null) : null,
     areaPx: Math.max(
       found.body ? pixels.length : 0,
       box ? FACE_TO_PERSON_AREA * box.width * box.height * (found.body ? 0.5 : 1) : 0,
@@ -194,9 +193,16 @@ function lightEvidence(
 function profileOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Person['profile'] {
   const bins = Array.from({ length: PROFILE_BINS }, () => new PixelList());
   const height = bounds.y1 + 1 - bounds.y0;
-  for (const i of pixels) {
-    const y = Math.floor(i / image.widthPx) - bounds.y0;
-    bins[Math.min(PROFILE_BINS - 1, Math.floor((y / height) * PROFILE_BINS))]!.push(i);
+  let row = bounds.y0 * image.widthPx;
+  let y = 0;
+  let bin = bins[0]!;
+  for (let k = 0; k < pixels.length; k++) {
+    const i = pixels[k]!;
+    if (i >= row + image.widthPx) {
+      for (; i >= row + image.widthPx; row += image.widthPx) y++;
+      bin = bins[Math.min(PROFILE_BINS - 1, Math.floor((y / height) * PROFILE_BINS))]!;
+    }
+    bin.push(i);
   }
   return bins.map((members, bin) => ({
     heightShare: (bin + 0.5) / PROFILE_BINS,
@@ -238,19 +244,22 @@ function confidenceOf(regions: Regions, measured: MeasuredFace | null): number {
 
 function paintRegions(owners: Int16Array, all: readonly Regions[], main: Regions | null): Uint8Array {
   const out = new Uint8Array(owners.length).fill(REGION_CODES.background);
-  for (const regions of all) {
-    const code = regions === main ? REGION_CODES.personOther : REGION_CODES.otherPerson;
-    for (const i of regions.pixels) out[i] = code;
-  }
+  const paint = (pixels: Pixels, code: number) => {
+    for (let k = 0; k < pixels.length; k++) out[pixels[k]!] = code;
+  };
+  for (const regions of all)
+    paint(regions.pixels, regions === main ? REGION_CODES.personOther : REGION_CODES.otherPerson);
   if (!main) return out;
-  for (const i of main.torso) out[i] = REGION_CODES.torso;
-  const lower = main.lowerBody;
-  lower?.legs.pixels.forEach((i, k) => {
-    const thigh = LEG_PARTS[lower.legs.part[k]!]!.startsWith('thigh');
-    if (lower.isSkin[k]) out[i] = thigh ? REGION_CODES.thighSkin : REGION_CODES.shinSkin;
-    else out[i] = thigh ? REGION_CODES.thighCloth : REGION_CODES.shinCloth;
-  });
-  for (const i of lower?.legs.feet.pixels ?? []) out[i] = REGION_CODES.foot;
-  for (const i of main.face?.skin ?? []) out[i] = REGION_CODES.faceSkin;
+  paint(main.torso, REGION_CODES.torso);
+  if (main.lowerBody) {
+    const { legs, isSkin } = main.lowerBody;
+    const isThigh = LEG_PARTS.map((part) => part.startsWith('thigh'));
+    const skinCodes = isThigh.map((thigh) => (thigh ? REGION_CODES.thighSkin : REGION_CODES.shinSkin));
+    const clothCodes = isThigh.map((thigh) => (thigh ? REGION_CODES.thighCloth : REGION_CODES.shinCloth));
+    for (let k = 0; k < legs.pixels.length; k++)
+      out[legs.pixels[k]!] = (isSkin[k] ? skinCodes : clothCodes)[legs.part[k]!]!;
+    paint(legs.feet.pixels, REGION_CODES.foot);
+  }
+  if (main.face) paint(main.face.skin, REGION_CODES.faceSkin);
   return out;
 }

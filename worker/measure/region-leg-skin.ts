@@ -97,7 +97,9 @@ function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: s
 
 /** The members of a band nearest to the bone. */
 function coreOf(legs: LegPixels, members: readonly number[]): number[] {
-  const sorted = Float32Array.from(members, (k) => legs.aside[k]!).sort();
+  const sorted = new Float32Array(members.length);
+  for (let n = 0; n < members.length; n++) sorted[n] = legs.aside[members[n]!]!;
+  sorted.sort();
   const limit = sorted[Math.min(sorted.length - 1, Math.floor(CORE_SHARE * sorted.length))]!;
   return members.filter((k) => legs.aside[k]! <= limit);
 }

@@ -102,7 +102,13 @@ function armTest(body: FoundBody): (x: number, y: number) => boolean {
   }
   const segments = new Segments(capsules);
   const radius2 = Float64Array.from(capsules, (capsule) => capsule.radius2);
+  const widest = Math.sqrt(Math.max(0, ...radius2));
+  const xs = capsules.flatMap(({ from, to }) => [from.x, to.x]);
+  const ys = capsules.flatMap(({ from, to }) => [from.y, to.y]);
+  const [x0, x1] = [Math.min(...xs) - widest, Math.max(...xs) + widest];
+  const [y0, y1] = [Math.min(...ys) - widest, Math.max(...ys) + widest];
   return (x, y) => {
+    if (x < x0 || x > x1 || y < y0 || y > y1) return false;
     for (let k = 0; k < segments.count; k++) if (segments.distance2(k, x, y) < radius2[k]!) return true;
     return false;
   };
@@ -136,16 +142,12 @@ function bonesOf(body: FoundBody, image: WorkingImage): { bones: Bone[]; joints:
 /**
  * The lower body inside the person's mask: hips to ankles, apart by leg and by thigh, shin and foot. Arms and
  * hands are left out. Null when no thigh (hip and knee) is in the frame.
+ * @param person all of the person's pixels, ascending
  */
-export function legPixelsOf(
-  image: WorkingImage,
-  body: FoundBody,
-  owners: Int16Array,
-  person: number,
-): LegPixels | null {
+export function legPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels): LegPixels | null {
   const { bones, joints } = bonesOf(body, image);
   if (bones.length === 0) return null;
-  const { widthPx, heightPx } = image;
+  const { widthPx } = image;
   const hips = middle(body.landmarks[23]!, body.landmarks[24]!);
   const shoulders = middle(body.landmarks[11]!, body.landmarks[12]!);
   const trunk = Math.max(1, lengthOf(hips, shoulders));
@@ -155,9 +157,6 @@ export function legPixelsOf(
     0.5 * trunk,
   );
   const reach2 = (LEG_REACH * thighPx) ** 2;
-  const xs = bones.flatMap((b) => [b.from.x, b.to.x]);
-  const ys = bones.flatMap((b) => [b.from.y, b.to.y]);
-  const margin = LEG_REACH * thighPx;
   const isArm = armTest(body);
   const segments = new Segments(bones);
   const codes = bones.map((bone) => LEG_PARTS.indexOf(bone.part));
@@ -165,33 +164,32 @@ export function legPixelsOf(
   const legBones = new PixelList();
   const feet = new PixelList();
   const footBones = new PixelList();
-  const y1 = Math.min(heightPx - 1, Math.ceil(Math.max(...ys) + margin));
-  const x1 = Math.min(widthPx - 1, Math.ceil(Math.max(...xs) + margin));
-  for (let y = Math.max(0, Math.floor(Math.min(...ys) - margin)); y <= y1; y++) {
-    for (let x = Math.max(0, Math.floor(Math.min(...xs) - margin)); x <= x1; x++) {
-      const i = y * widthPx + x;
-      if (owners[i] !== person) continue;
-      const px = x + 0.5;
-      const py = y + 0.5;
-      // Above the hips along the trunk is trunk.
-      if ((px - hips.x) * trunkDown.x + (py - hips.y) * trunkDown.y < 0) continue;
-      let best = -1;
-      let nearest = reach2;
-      for (let k = 0; k < segments.count; k++) {
-        const d2 = segments.distance2(k, px, py);
-        if (d2 < nearest) {
-          nearest = d2;
-          best = k;
-        }
+  const isFoot = bones.map(({ start }) => start >= 2);
+  let row = 0;
+  let y = 0;
+  for (let n = 0; n < person.length; n++) {
+    const i = person[n]!;
+    for (; i >= row + widthPx; row += widthPx) y++;
+    const px = i - row + 0.5;
+    const py = y + 0.5;
+    // Above the hips along the trunk is trunk.
+    if ((px - hips.x) * trunkDown.x + (py - hips.y) * trunkDown.y < 0) continue;
+    let best = -1;
+    let nearest = reach2;
+    for (let k = 0; k < segments.count; k++) {
+      const d2 = segments.distance2(k, px, py);
+      if (d2 < nearest) {
+        nearest = d2;
+        best = k;
       }
-      if (best < 0 || isArm(px, py)) continue;
-      if (bones[best]!.start < 2) {
-        legs.push(i);
-        legBones.push(best);
-      } else {
-        feet.push(i);
-        footBones.push(best);
-      }
+    }
+    if (best < 0 || isArm(px, py)) continue;
+    if (isFoot[best]!) {
+      feet.push(i);
+      footBones.push(best);
+    } else {
+      legs.push(i);
+      legBones.push(best);
     }
   }
   const pixels = legs.pixels();
@@ -201,8 +199,9 @@ export function legPixelsOf(
   for (let k = 0; k < pixels.length; k++) {
     const bone = boneOf[k]!;
     const { start, end } = bones[bone]!;
-    const x = (pixels[k]! % widthPx) + 0.5;
-    const y = Math.floor(pixels[k]! / widthPx) + 0.5;
+    const row = Math.floor(pixels[k]! / widthPx);
+    const x = pixels[k]! - row * widthPx + 0.5;
+    const y = row + 0.5;
     along[k] = start + segments.along(bone, x, y) * (end - start);
     aside[k] = Math.sqrt(segments.distance2(bone, x, y));
   }
@@ -226,8 +225,11 @@ function partsOf(bones: Int32Array, codes: readonly number[]): Uint8Array {
   return parts;
 }
 
-/** Shoulders to hips inside the person's mask, without arms. Empty when a shoulder or hip pair is not in the frame. */
-export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int16Array, person: number): Pixels {
+/**
+ * Shoulders to hips inside the person's mask, without arms. Empty when a shoulder or hip pair is not in the frame.
+ * @param person all of the person's pixels, ascending
+ */
+export function torsoPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels): Pixels {
   const [leftShoulder, rightShoulder, leftHip, rightHip] = [...AT.shoulders, ...AT.hips].map(
     (i) => body.landmarks[i]!,
   ) as [Landmark, Landmark, Landmark, Landmark];
@@ -243,28 +245,20 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, owners: Int1
   const acrossOf = (q: Point) => (q.x - shoulders.x) * across.x + (q.y - shoulders.y) * across.y;
   const halfTop = Math.max(Math.abs(acrossOf(leftShoulder) - acrossOf(rightShoulder)) / 2, 0.2 * trunk);
   const halfBottom = Math.max(Math.abs(acrossOf(leftHip) - acrossOf(rightHip)) / 2, 0.2 * trunk) * 1.35;
-  const reach = trunk + halfTop + halfBottom;
   const pixels = new PixelList();
-  for (
-    let y = Math.max(0, Math.floor(shoulders.y - reach));
-    y <= Math.min(image.heightPx - 1, shoulders.y + reach);
-    y++
-  ) {
-    for (
-      let x = Math.max(0, Math.floor(shoulders.x - reach));
-      x <= Math.min(image.widthPx - 1, shoulders.x + reach);
-      x++
-    ) {
-      const i = y * image.widthPx + x;
-      if (owners[i] !== person) continue;
-      const dx = x + 0.5 - shoulders.x;
-      const dy = y + 0.5 - shoulders.y;
-      const t = (dx * down.x + dy * down.y) / trunk;
-      if (t < 0 || t > 1) continue;
-      if (Math.abs(dx * across.x + dy * across.y) > halfTop + t * (halfBottom - halfTop) || isArm(x + 0.5, y + 0.5))
-        continue;
-      pixels.push(i);
-    }
+  let row = 0;
+  let y = 0;
+  for (let n = 0; n < person.length; n++) {
+    const i = person[n]!;
+    for (; i >= row + image.widthPx; row += image.widthPx) y++;
+    const px = i - row + 0.5;
+    const py = y + 0.5;
+    const dx = px - shoulders.x;
+    const dy = py - shoulders.y;
+    const t = (dx * down.x + dy * down.y) / trunk;
+    if (t < 0 || t > 1) continue;
+    if (Math.abs(dx * across.x + dy * across.y) > halfTop + t * (halfBottom - halfTop) || isArm(px, py)) continue;
+    pixels.push(i);
   }
   return pixels.pixels();
 }

@@ -20,16 +20,16 @@ export interface LowerBodyRegion {
 
 /**
  * Measures one person's lower body, hips to ankles inside the mask; null when it is not in the frame.
+ * @param person all of the person's pixels, ascending
  * @param faceSkin chromaticity of the same person's face skin; null when no face was found, and then nothing is called skin
  */
 export function lowerBodyOf(
   image: WorkingImage,
   body: FoundBody,
-  owners: Int16Array,
-  person: number,
+  person: Pixels,
   faceSkin: LogChroma | null,
 ): LowerBodyRegion | null {
-  const legs = legPixelsOf(image, body, owners, person);
+  const legs = legPixelsOf(image, body, person);
   if (!legs || legs.pixels.length < MIN_PIXELS) return null;
   const isSkin = legSkinOf(image, legs, faceSkin);
   const skin = pixelsWhere(legs.pixels, (k) => isSkin[k] === 1);
@@ -39,11 +39,12 @@ export function lowerBodyOf(
     const code = LEG_PARTS.indexOf(part);
     const from = part.startsWith('foot') ? legs.feet : legs;
     const pixels = pixelsWhere(from.pixels, (k) => from.part[k] === code);
-    const bare = pixelsWhere(legs.pixels, (k) => legs.part[k] === code && isSkin[k] === 1);
+    let bare = 0;
+    for (let k = 0; k < legs.pixels.length; k++) if (legs.part[k] === code && isSkin[k] === 1) bare++;
     return {
       part,
       levelStops: regionLevelStops(image, pixels),
-      skinShare: pixels.length === 0 ? 0 : bare.length / pixels.length,
+      skinShare: pixels.length === 0 ? 0 : bare / pixels.length,
       pixels: pixels.length,
     };
   });
@@ -68,6 +69,9 @@ export function lowerBodyOf(
 
 /** The half of the bare skin that lies nearest to the bones. */
 function coreOf(legs: LegPixels, isSkin: Uint8Array): Pixels {
-  const middle = medianOf(legs.aside.filter((_, k) => isSkin[k] === 1));
+  const aside = new Float32Array(isSkin.length);
+  let count = 0;
+  for (let k = 0; k < isSkin.length; k++) if (isSkin[k] === 1) aside[count++] = legs.aside[k]!;
+  const middle = medianOf(aside.subarray(0, count));
   return pixelsWhere(legs.pixels, (k) => isSkin[k] === 1 && middle !== null && legs.aside[k]! <= middle);
 }

@@ -1,4 +1,5 @@
 import type { FoundPerson } from '../people/port.js';
+import type { Pixels } from './region-pixels.js';
 
 /** A pixel belongs to a person from this value of the mask on. */
 export const MASK_MEMBER = 0.5;
@@ -13,10 +14,14 @@ export const NOBODY = -1;
  */
 export function ownersOf(people: readonly FoundPerson[], widthPx: number, heightPx: number): Int16Array {
   const owners = new Int16Array(widthPx * heightPx).fill(NOBODY);
-  const strongest = new Float32Array(widthPx * heightPx);
+  const strongest = new Float32Array(people.length > 1 ? widthPx * heightPx : 0);
   people.forEach(({ body }, person) => {
     if (!body) return;
     const mask = body.mask;
+    if (people.length === 1) {
+      for (let i = 0; i < mask.length; i++) if (mask[i]! >= MASK_MEMBER) owners[i] = person;
+      return;
+    }
     for (let i = 0; i < mask.length; i++) {
       const value = mask[i]!;
       if (value >= MASK_MEMBER && value > strongest[i]!) {
@@ -35,4 +40,17 @@ export function ownersOf(people: readonly FoundPerson[], widthPx: number, height
     }
   });
   return owners;
+}
+
+/** Each person's pixels, ascending. */
+export function pixelsByOwner(owners: Int16Array, people: number): Pixels[] {
+  const counts = new Array<number>(people).fill(0);
+  for (let i = 0; i < owners.length; i++) if (owners[i]! >= 0) counts[owners[i]!]!++;
+  const owned = counts.map((count) => new Int32Array(count));
+  counts.fill(0);
+  for (let i = 0; i < owners.length; i++) {
+    const owner = owners[i]!;
+    if (owner >= 0) owned[owner]![counts[owner]!++] = i;
+  }
+  return owned;
 }

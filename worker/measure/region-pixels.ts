@@ -110,7 +110,7 @@ export function regionLevelStops(image: WorkingImage, pixels: Pixels, trimShare 
 export function clippedShareOver(image: WorkingImage, pixels: Pixels): number {
   if (pixels.length === 0) return 0;
   let sum = 0;
-  for (const i of pixels) sum += image.clippedShare[i]!;
+  for (let k = 0; k < pixels.length; k++) sum += image.clippedShare[pixels[k]!]!;
   return Math.min(1, sum / pixels.length);
 }
 
@@ -120,7 +120,8 @@ export function meanRgbOver(image: WorkingImage, pixels: Pixels): [number, numbe
   let green = 0;
   let blue = 0;
   let used = 0;
-  for (const i of pixels) {
+  for (let k = 0; k < pixels.length; k++) {
+    const i = pixels[k]!;
     if (image.clippedShare[i]! > 0) continue;
     red += image.linearRgb[i * 3]!;
     green += image.linearRgb[i * 3 + 1]!;
@@ -138,9 +139,16 @@ export function differenceStops(a: number | null, b: number | null): number | nu
 /** Smallest bounds around pixels, grown by `marginPx` inside the image. */
 export function boundsOf(pixels: Pixels, widthPx: number, heightPx: number, marginPx = 0): Bounds {
   const bounds = { x0: widthPx, y0: heightPx, x1: -1, y1: -1 };
-  for (const i of pixels) {
-    const x = i % widthPx;
-    const y = (i - x) / widthPx;
+  let y = 0;
+  let row = 0;
+  for (let k = 0; k < pixels.length; k++) {
+    const i = pixels[k]!;
+    // Neighbours in the list are mostly neighbours in a row: a division only where the row ends.
+    if (i < row || i >= row + widthPx) {
+      y = Math.floor(i / widthPx);
+      row = y * widthPx;
+    }
+    const x = i - row;
     if (x < bounds.x0) bounds.x0 = x;
     if (x > bounds.x1) bounds.x1 = x;
     if (y < bounds.y0) bounds.y0 = y;

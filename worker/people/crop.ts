@@ -47,43 +47,13 @@ export class CropSource {
     const out = new Float32Array(size * size * 3);
     const across = (Math.cos(region.turn) * reduction) / factor;
     const down = (Math.sin(region.turn) * reduction) / factor;
-    const samples = reduction / factor > 1.2 ? [-0.25, 0.25] : [0];
-    const weight = scale / samples.length ** 2;
-    const middle = (size - 1) / 2;
-    let at = 0;
-    for (let y = 0; y < size; y++) {
-      for (let x = 0; x < size; x++, at += 3) {
-        let red = 0;
-        let green = 0;
-        let blue = 0;
-        for (const sy of samples) {
-          for (const sx of samples) {
-            const dx = x - middle + sx;
-            const dy = y - middle + sy;
-            const px = region.centre.x / factor + across * dx - down * dy - 0.5;
-            const py = region.centre.y / factor + down * dx + across * dy - 0.5;
-            const x0 = Math.floor(px);
-            const y0 = Math.floor(py);
-            if (x0 < 0 || y0 < 0 || x0 >= level.widthPx - 1 || y0 >= level.heightPx - 1) continue;
-            const fx = px - x0;
-            const fy = py - y0;
-            const i = (y0 * level.widthPx + x0) * 3;
-            const j = i + level.widthPx * 3;
-            const a = (1 - fx) * (1 - fy);
-            const b = fx * (1 - fy);
-            const c = (1 - fx) * fy;
-            const d = fx * fy;
-            const codes = level.rgb8;
-            red += codes[i]! * a + codes[i + 3]! * b + codes[j]! * c + codes[j + 3]! * d;
-            green += codes[i + 1]! * a + codes[i + 4]! * b + codes[j + 1]! * c + codes[j + 4]! * d;
-            blue += codes[i + 2]! * a + codes[i + 5]! * b + codes[j + 2]! * c + codes[j + 5]! * d;
-          }
-        }
-        out[at] = red * weight + offset;
-        out[at + 1] = green * weight + offset;
-        out[at + 2] = blue * weight + offset;
-      }
-    }
+    const sampled = { across, down, centreX: region.centre.x / factor, centreY: region.centre.y / factor };
+    // One sample a pixel, or two by two.
+    const fine = reduction / factor > 1.2;
+    for (const sy of fine ? [-0.25, 0.25] : [0])
+      for (const sx of fine ? [-0.25, 0.25] : [0]) addSamples(out, size, level, sampled, sx, sy);
+    const weight = scale / (fine ? 4 : 1);
+    for (let i = 0; i < out.length; i++) out[i] = out[i]! * weight + offset;
     return out;
   }
 
@@ -98,19 +68,61 @@ export class CropSource {
   }
 }
 
+/** One step of the output to the right and down, and its middle, in pixels of a level. */
+interface Sampled {
+  across: number;
+  down: number;
+  centreX: number;
+  centreY: number;
+}
+
+/** Adds one bilinear sample to each of `size` x `size` x 3 values, (`sx`, `sy`) of a pixel from its middle. */
+function addSamples(out: Float32Array, size: number, level: Level, at: Sampled, sx: number, sy: number): void {
+  const { rgb8: codes, widthPx, heightPx } = level;
+  const { across, down, centreX, centreY } = at;
+  const stride = widthPx * 3;
+  const middle = (size - 1) / 2;
+  for (let y = 0, o = 0; y < size; y++) {
+    const dy = y - middle + sy;
+    const rowX = centreX - down * dy - 0.5;
+    const rowY = centreY + across * dy - 0.5;
+    for (let x = 0; x < size; x++, o += 3) {
+      const dx = x - middle + sx;
+      const px = rowX + across * dx;
+      const py = rowY + down * dx;
+      // No part of a pixel outside counts; truncation is rounding down from here on.
+      if (px < 0 || py < 0) continue;
+      const x0 = px | 0;
+      const y0 = py | 0;
+      if (x0 >= widthPx - 1 || y0 >= heightPx - 1) continue;
+      const fx = px - x0;
+      const fy = py - y0;
+      const i = y0 * stride + x0 * 3;
+      const j = i + stride;
+      const d = fx * fy;
+      const b = fx - d;
+      const c = fy - d;
+      const a = 1 - fx - c;
+      out[o]! += codes[i]! * a + codes[i + 3]! * b + codes[j]! * c + codes[j + 3]! * d;
+      out[o + 1]! += codes[i + 1]! * a + codes[i + 4]! * b + codes[j + 1]! * c + codes[j + 4]! * d;
+      out[o + 2]! += codes[i + 2]! * a + codes[i + 5]! * b + codes[j + 2]! * c + codes[j + 5]! * d;
+    }
+  }
+}
+
 function halved(from: Level): Level {
   const widthPx = from.widthPx >> 1;
   const heightPx = from.heightPx >> 1;
+  const { rgb8: codes } = from;
   const rgb8 = new Uint8Array(widthPx * heightPx * 3);
   const stride = from.widthPx * 3;
-  let to = 0;
-  for (let y = 0; y < heightPx; y++) {
-    let at = 2 * y * stride;
-    for (let x = 0; x < widthPx; x++, at += 6) {
-      for (let channel = 0; channel < 3; channel++, to++) {
-        const i = at + channel;
-        rgb8[to] = (from.rgb8[i]! + from.rgb8[i + 3]! + from.rgb8[i + stride]! + from.rgb8[i + stride + 3]! + 2) >> 2;
-      }
+  for (let y = 0, to = 0; y < heightPx; y++) {
+    let i = 2 * y * stride;
+    for (let x = 0; x < widthPx; x++, i += 6, to += 3) {
+      const j = i + stride;
+      rgb8[to] = (codes[i]! + codes[i + 3]! + codes[j]! + codes[j + 3]! + 2) >> 2;
+      rgb8[to + 1] = (codes[i + 1]! + codes[i + 4]! + codes[j + 1]! + codes[j + 4]! + 2) >> 2;
+      rgb8[to + 2] = (codes[i + 2]! + codes[i + 5]! + codes[j + 2]! + codes[j + 5]! + 2) >> 2;
     }
   }
   return { rgb8, widthPx, heightPx };

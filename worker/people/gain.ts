@@ -10,6 +10,10 @@ const BINS = 4096;
 const STEP = 4;
 
 const LINEAR_OF_CODE = srgbCodeTable(255);
+// Luminance weights of the sRGB primaries (IEC 61966-2-1).
+const [RED_LIGHT, GREEN_LIGHT, BLUE_LIGHT] = [0.2126, 0.7152, 0.0722].map((weight) =>
+  Float64Array.from(LINEAR_OF_CODE, (linear) => weight * linear),
+) as [Float64Array, Float64Array, Float64Array];
 
 /**
  * The gain (>= 1) that lifts the 95th percentile of linear luminance to 0.6; 1 when it is there already.
@@ -20,13 +24,8 @@ export function detectionGain(rgb8: Uint8Array): number {
   const histogram = new Uint32Array(BINS);
   let counted = 0;
   for (let i = 0; i + 2 < rgb8.length; i += 3 * STEP) {
-    // Luminance weights of the sRGB primaries (IEC 61966-2-1).
-    const luminance =
-      0.2126 * LINEAR_OF_CODE[rgb8[i]!]! +
-      0.7152 * LINEAR_OF_CODE[rgb8[i + 1]!]! +
-      0.0722 * LINEAR_OF_CODE[rgb8[i + 2]!]!;
-    const bin = Math.min(BINS - 1, Math.floor(luminance * BINS));
-    histogram[bin] = histogram[bin]! + 1;
+    const luminance = RED_LIGHT[rgb8[i]!]! + GREEN_LIGHT[rgb8[i + 1]!]! + BLUE_LIGHT[rgb8[i + 2]!]!;
+    histogram[Math.min(BINS - 1, Math.floor(luminance * BINS))]!++;
     counted++;
   }
   let below = 0;
@@ -44,5 +43,7 @@ export function withGain(rgb8: Uint8Array, gain: number): Uint8Array {
   const table = Uint8Array.from({ length: 256 }, (_, code) =>
     linearToSrgbCode8Rounded(Math.min(1, LINEAR_OF_CODE[code]! * gain)),
   );
-  return rgb8.map((code) => table[code]!);
+  const out = new Uint8Array(rgb8.length);
+  for (let i = 0; i < out.length; i++) out[i] = table[rgb8[i]!]!;
+  return out;
 }

@@ -78,15 +78,20 @@ export function paintMask(
   const x1 = Math.min(widthPx - 1, Math.ceil(region.centre.x + reach));
   const y0 = Math.max(0, Math.floor(region.centre.y - reach));
   const y1 = Math.min(heightPx - 1, Math.ceil(region.centre.y + reach));
+  const stepU = cos * scale;
+  const stepV = -sin * scale;
+  const last = INPUT_PX - 1;
   for (let y = y0; y <= y1; y++) {
+    const dx = 0.5 - region.centre.x;
     const dy = y + 0.5 - region.centre.y;
+    const startU = (dx * cos + dy * sin) * scale + INPUT_PX / 2 - 0.5;
+    const startV = (dy * cos - dx * sin) * scale + INPUT_PX / 2 - 0.5;
     for (let x = x0; x <= x1; x++) {
-      const dx = x + 0.5 - region.centre.x;
-      const u = (dx * cos + dy * sin) * scale + INPUT_PX / 2 - 0.5;
-      const v = (dy * cos - dx * sin) * scale + INPUT_PX / 2 - 0.5;
-      if (u < 0 || v < 0 || u >= INPUT_PX - 1 || v >= INPUT_PX - 1) continue;
-      const u0 = Math.floor(u);
-      const v0 = Math.floor(v);
+      const u = startU + x * stepU;
+      const v = startV + x * stepV;
+      if (u < 0 || v < 0 || u >= last || v >= last) continue;
+      const u0 = u | 0;
+      const v0 = v | 0;
       const fu = u - u0;
       const fv = v - v0;
       const i = v0 * INPUT_PX + u0;
