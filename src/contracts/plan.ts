@@ -23,13 +23,37 @@ const ClockTime = z
     'expected a time such as 2026-05-16T10:05:00, with or without an offset',
   );
 
-/** What an incident meter at the subject's face read: the settings that it asks for. */
-export const MeterReading = z.strictObject({
-  fNumber: positive(),
-  iso: positive(),
-  /** Needed for continuous light; a flash reading does not hang on it. */
-  exposureTimeSeconds: positive().optional(),
-});
+/** The largest C of ISO 2720:1974 is that of a hemispherical receptor, 540; the smallest that of a flat one, 240. */
+const MeterConstantC = z.number().min(240).max(540);
+
+/**
+ * What an incident meter at the subject's face read: the settings that it asks for, or, of continuous light, an exposure
+ * value at ISO 100, or lux.
+ */
+export const MeterReading = z
+  .strictObject({
+    fNumber: positive().optional(),
+    iso: positive().optional(),
+    /** Needed for continuous light; a flash reading does not hang on it. */
+    exposureTimeSeconds: positive().optional(),
+    /** Exposure value at ISO 100, in place of settings. */
+    ev100: z.number().min(-10).max(25).optional(),
+    /** Illuminance, in place of settings. */
+    lux: positive().optional(),
+    /** With lux: the constant that an exposure follows from it by, in lx s; 250, of a flat receptor, where not told. */
+    meterConstantC: MeterConstantC.optional(),
+  })
+  .superRefine(({ fNumber, iso, exposureTimeSeconds, ev100, lux, meterConstantC }, context) => {
+    const expected = (message: string, path: string): void =>
+      context.addIssue({ code: 'custom', message, path: [path] });
+    const forms = [fNumber ?? iso ?? exposureTimeSeconds, ev100, lux].filter((form) => form !== undefined);
+    if (forms.length !== 1) expected('expected one of: fNumber with iso, ev100, or lux', 'fNumber');
+    else if (ev100 === undefined && lux === undefined) {
+      if (fNumber === undefined) expected('expected an f-number with iso', 'fNumber');
+      if (iso === undefined) expected('expected the ISO speed that the meter stood at', 'iso');
+    }
+    if (meterConstantC !== undefined && lux === undefined) expected('expected lux with a meter constant', 'lux');
+  });
 export type MeterReading = z.infer<typeof MeterReading>;
 
 /** Where the main light stands, and how large it is; without a size it is taken as a small bare source. */

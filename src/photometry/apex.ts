@@ -85,9 +85,17 @@ export function illuminanceFromEv100(ev100: number): number {
   return (2 ** requireFinite('ev100', ev100) * METER_CONSTANT_C) / 100;
 }
 
-/** EV100 of an illuminance in lux, C = 250. @throws quantity-out-of-range unless above 0. */
-export function ev100FromIlluminance(illuminance: number): number {
-  return Math.log2((requirePositive('illuminance', illuminance) * 100) / METER_CONSTANT_C);
+/**
+ * EV100 of an illuminance in lux: N^2 / t = E S / C (ISO 2720:1974).
+ *
+ * @param meterConstantC lx s; 250 for a flat receptor, 320 to 340 in use for domes
+ * @throws quantity-out-of-range unless both are above 0
+ * @example ev100FromIlluminance(640) // 8
+ */
+export function ev100FromIlluminance(illuminance: number, meterConstantC = METER_CONSTANT_C): number {
+  return Math.log2(
+    (requirePositive('illuminance', illuminance) * 100) / requirePositive('meterConstantC', meterConstantC),
+  );
 }
 
 /**

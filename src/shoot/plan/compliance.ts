@@ -11,7 +11,7 @@ import { settingsText, signedStops, stopsText, thirdSteps } from '../wording.js'
 import { expectedFaceToLowerBodyStops } from './expected-fall-off.js';
 import { OFF_PLAN_STOPS } from './plan-flags.js';
 import { planForFrame } from './planned-setups.js';
-import { fromReadingStops, lightReadStops, readingText } from './reading.js';
+import { fromReadingStops, isOfContinuousLight, lightReadStops, readingText } from './reading.js';
 
 /** The frames of one planned set-up, of one camera, in time. */
 interface Shot {
@@ -155,6 +155,8 @@ function settingsPart(
 function untold({ name, reading }: PlannedSetup, plan: ShootPlan, light: LightKindDecision): string {
   if (plan.finished === true)
     return `"${name}": finished exports are judged on what they show, so settings are not held against the plan.`;
+  if (reading !== undefined && isOfContinuousLight(reading) && light.shutterWeight < 1)
+    return `"${name}": an exposure value or lux says nothing of a flash, so it is not compared; give the reading as an f-number.`;
   if (reading?.exposureTimeSeconds === undefined && light.shutterWeight > 0)
     return `"${name}": the reading names no exposureTimeSeconds, which continuous light needs, so it is not compared.`;
   return `"${name}": the files do not tell the settings, so they are not held against the plan.`;
