@@ -61,6 +61,8 @@ function openKernel(): Kernel {
 /** The kernel reads whole vectors: so many bytes may be read past the last pixel. */
 const READ_PAST_BYTES = 16;
 const PAGE_BYTES = 65_536;
+/** Counts of codes and keys stand twice: see the kernel. */
+const SETS = 2;
 
 /**
  * The pass over all pixels, a row of blocks at a time, in WebAssembly SIMD (worker/kernels/block-row.ts). One pass at a
@@ -91,8 +93,8 @@ export function openBlockRows(options: BlockRowOptions) {
     weights: take(12),
     topCodes: take(16),
     bottomCodes: take(16),
-    codes: take(3 * 256 * 4),
-    keys: take(LIGHT_KEYS * 4),
+    codes: take(SETS * 3 * 256 * 4),
+    keys: take(SETS * LIGHT_KEYS * 4),
     counts: take(10 * 4),
     sums: take(blocks * 3 * 8),
     topCounts: take(blocks * 4),
@@ -151,13 +153,15 @@ export function openBlockRows(options: BlockRowOptions) {
     /** Copies of what was counted so far. */
     totals(): PixelTotals {
       const counted = (from: number, n: number) => new Uint32Array(buffer, from, n).slice();
+      const inBothSets = (from: number, n: number, setBytes: number) => {
+        const [counts, others] = [counted(from, n), new Uint32Array(buffer, from + setBytes, n)];
+        for (let i = 0; i < n; i++) counts[i]! += others[i]!;
+        return counts;
+      };
+      const codesOf = (channel: number) => inBothSets(at.codes + channel * 1024, 256, 3 * 1024);
       return {
-        lightKeys: counted(at.keys, LIGHT_KEYS),
-        codes: {
-          red: counted(at.codes, 256),
-          green: counted(at.codes + 1024, 256),
-          blue: counted(at.codes + 2048, 256),
-        },
+        lightKeys: inBothSets(at.keys, LIGHT_KEYS, LIGHT_KEYS * 4),
+        codes: { red: codesOf(0), green: codesOf(1), blue: codesOf(2) },
         top: channelCounts(counted(at.counts, 5)),
         bottom: channelCounts(counted(at.counts + 20, 5)),
       };

@@ -6,9 +6,10 @@ import type { WorkingImage } from './working-image.js';
 const DARK = { codesUpTo: 48, share: 0.95 } as const;
 
 function isDark(rgb8: Uint8Array): boolean {
+  const enough = (1 - DARK.share) * rgb8.length;
   let bright = 0;
-  for (let i = 0; i < rgb8.length; i++) if (rgb8[i]! > DARK.codesUpTo) bright += 1;
-  return bright < (1 - DARK.share) * rgb8.length;
+  for (let i = 0; i < rgb8.length && bright < enough; i++) if (rgb8[i]! > DARK.codesUpTo) bright++;
+  return bright < enough;
 }
 
 /** The preview JPEG and the region codes, both upright and of one size. */

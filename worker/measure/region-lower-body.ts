@@ -4,7 +4,14 @@ import { medianOf, type LogChroma } from './region-chroma.js';
 import { legSkinOf } from './region-leg-skin.js';
 import { LEG_PARTS, legPixelsOf, type LegPixels } from './region-limbs.js';
 import { outlineOf } from './region-outline.js';
-import { clippedShareOver, MIN_PIXELS, pixelsWhere, regionLevelStops, type Pixels } from './region-pixels.js';
+import {
+  clippedShareOver,
+  MIN_PIXELS,
+  PixelList,
+  pixelsWhere,
+  regionLevelStops,
+  type Pixels,
+} from './region-pixels.js';
 import { restoredLight } from './region-restored.js';
 import { skinLevelOf, type SkinLevel } from './region-skin-level.js';
 import type { WorkingImage } from './working-image.js';
@@ -35,16 +42,17 @@ export function lowerBodyOf(
   const skin = pixelsWhere(legs.pixels, (k) => isSkin[k] === 1);
   const skinLevel = skinLevelOf(image, restoredLight(image, skin), skin, coreOf(legs, isSkin));
   const cloth = pixelsWhere(legs.pixels, (k) => isSkin[k] === 0);
+  const pixelsByPart = byPart(legs.pixels, legs.part);
+  const footPixelsByPart = byPart(legs.feet.pixels, legs.feet.part);
+  const bareByPart = LEG_PARTS.map(() => 0);
+  for (let k = 0; k < isSkin.length; k++) if (isSkin[k] === 1) bareByPart[legs.part[k]!]!++;
   const parts = legs.partsSeen.map((part) => {
     const code = LEG_PARTS.indexOf(part);
-    const from = part.startsWith('foot') ? legs.feet : legs;
-    const pixels = pixelsWhere(from.pixels, (k) => from.part[k] === code);
-    let bare = 0;
-    for (let k = 0; k < legs.pixels.length; k++) if (legs.part[k] === code && isSkin[k] === 1) bare++;
+    const pixels = (part.startsWith('foot') ? footPixelsByPart : pixelsByPart)[code]!;
     return {
       part,
       levelStops: regionLevelStops(image, pixels),
-      skinShare: pixels.length === 0 ? 0 : bare / pixels.length,
+      skinShare: pixels.length === 0 ? 0 : bareByPart[code]! / pixels.length,
       pixels: pixels.length,
     };
   });
@@ -65,6 +73,13 @@ export function lowerBodyOf(
       usedPixels: legs.pixels.length,
     },
   };
+}
+
+/** Pixels of each part, by its place in `LEG_PARTS`. */
+function byPart(pixels: Pixels, part: Uint8Array): Pixels[] {
+  const lists = LEG_PARTS.map(() => new PixelList());
+  for (let k = 0; k < pixels.length; k++) lists[part[k]!]!.push(pixels[k]!);
+  return lists.map((list) => list.pixels());
 }
 
 /** The half of the bare skin that lies nearest to the bones. */
