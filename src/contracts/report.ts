@@ -155,6 +155,11 @@ export const SetupChange = z.object({
   sideToSideStops: stops().nullable(),
   personToBackgroundStops: stops().nullable(),
   castMired: z.number().nullable(),
+  fallOffStops: stops()
+    .nullable()
+    .describe(
+      'how much more light falls off from face to legs: skin of the same sitters, else their whole bodies; null: not told',
+    ),
   because: z.string(),
 });
 export type SetupChange = z.infer<typeof SetupChange>;

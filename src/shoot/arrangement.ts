@@ -1,7 +1,14 @@
 import { difference, medianOf, middleOf, once, type Unknown } from './known.js';
 import { settingsWander } from './signals.js';
 import type { SequenceFrame } from './sequence.js';
-import { recognisedSubjectChange, sharedSubjectChange, sittersIn, type SeenSitter } from './sitters-across.js';
+import {
+  fallOffChange,
+  recognisedSubjectChange,
+  sharedSubjectChange,
+  sittersIn,
+  type FallOffChange,
+  type SeenSitter,
+} from './sitters-across.js';
 
 /** Frames on each side of a boundary that speak for it; keeps slow drift and long shoots out of the comparison. */
 export const WINDOW_FRAMES = 40;
@@ -37,6 +44,7 @@ export interface ArrangementChange {
   /** The light came from one side and comes from the other. */
   sidesSwapped: boolean;
   mired: Unknown;
+  fallOff: () => FallOffChange;
   /** What the settings do to the level. */
   settingsStops: number;
   /** The largest change of any one setting that counts, as stops. */
@@ -59,6 +67,8 @@ export const TELLING = {
   sideToSideStops: 0.6,
   sideToSideOtherSittersStops: 0.9,
   mired: 18,
+  /** Legs of one person differ from the face by the same in every light; those of others by 0.3 stop and more. */
+  fallOffStops: { 'own-skin': 0.45, 'own-profile': 0.6, 'other-skin': 0.9 },
   settingStops: 0.25,
   /** Two witnesses of the light this near say the same. */
   agreementStops: 0.25,
@@ -104,6 +114,7 @@ export function changeBetween(before: Arrangement, after: Arrangement, shutterWe
     sideToSideStops: difference(after.sideToSideStops, before.sideToSideStops),
     sidesSwapped: (before.brightSide ?? 0) * (after.brightSide ?? 0) < 0,
     mired: difference(after.mired, before.mired),
+    fallOff: once(() => fallOffChange(before.sitters(), after.sitters())),
     settingsStops,
     cameraTouched: Math.max(shutterStep, ...steps.map((step) => Math.abs(step ?? 0))) >= TELLING.settingStops,
     largestSettingStops: wandering ? 0 : Math.max(0, ...steps.map((step) => Math.abs(step ?? 0))),
@@ -153,6 +164,12 @@ export const sideToSideChanged = (change: ArrangementChange): boolean =>
 
 export const castChanged = (change: ArrangementChange): boolean => Math.abs(change.mired ?? 0) >= TELLING.mired;
 
+/** A light that was raised, lowered or moved nearer falls off differently down the body, at whatever level. */
+export function fallOffChanged(change: ArrangementChange): boolean {
+  const { stops, by } = change.fallOff();
+  return stops !== null && by !== null && Math.abs(stops) >= TELLING.fallOffStops[by];
+}
+
 /** Whether this is another arrangement at all. */
 export function isAnother(change: ArrangementChange): boolean {
   return (
@@ -160,7 +177,8 @@ export function isAnother(change: ArrangementChange): boolean {
     settingsChanged(change) ||
     sideToSideChanged(change) ||
     change.sidesSwapped ||
-    castChanged(change)
+    castChanged(change) ||
+    fallOffChanged(change)
   );
 }
 
@@ -178,5 +196,6 @@ export function plainlyAnother(before: Arrangement, after: Arrangement): boolean
 /** Only the camera was touched: the light is as before, or moved by just what the settings took away. */
 export function onlySettingsChanged(change: ArrangementChange): boolean {
   if (!settingsChanged(change) || sideToSideChanged(change) || change.sidesSwapped || castChanged(change)) return false;
+  if (fallOffChanged(change)) return false;
   return !lightChanged(change) || Math.abs(change.levelStops ?? Infinity) < TELLING.wallAloneStops;
 }

@@ -1,5 +1,12 @@
 import type { SetupBaseline, SetupChange } from '../contracts/report.js';
-import { castChanged, lightChangeStops, lightChanged, settingsChanged, sideToSideChanged } from './arrangement.js';
+import {
+  castChanged,
+  fallOffChanged,
+  lightChangeStops,
+  lightChanged,
+  settingsChanged,
+  sideToSideChanged,
+} from './arrangement.js';
 import type { LightKindDecision } from './light-kind.js';
 import { rounded } from './known.js';
 import type { SetupState } from './setup-state.js';
@@ -52,6 +59,7 @@ export function describeChange(setup: SetupState): SetupChange | null {
         : change.subjectLightStops - change.wallLightStops,
     ),
     castMired: rounded(change.mired, 2),
+    fallOffStops: rounded(change.fallOff().stops),
     because: changeText(setup, lightStops, levelStops, lightMoved),
   };
 }
@@ -71,6 +79,9 @@ function changeText(
   if (lightMoved && lightStops !== null) parts.push(`light ${signedStops(lightStops)} stop`);
   if (change.sidesSwapped) parts.push('light from the other side');
   if (sideToSideChanged(change)) parts.push(`side to side ${signedStops(change.sideToSideStops ?? 0)} stops`);
+  const fall = change.fallOff().stops;
+  if (fallOffChanged(change) && fall !== null)
+    parts.push(`${stopsText(fall)} ${fall > 0 ? 'more' : 'less'} fall-off down the body`);
   if (settingsChanged(change)) parts.push(`settings ${signedStops(change.settingsStops)} stop`);
   if (castChanged(change)) parts.push(`cast ${signedMired(change.mired ?? 0)}`);
   if (parts.length === 0) parts.push('background or framing changed');

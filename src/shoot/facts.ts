@@ -35,6 +35,10 @@ export interface FrameFacts {
   /** The wall is too dark to read: its level is this at most. Null where it is readable or not there. */
   darkBackgroundAtMostStops: number | null;
   personToBackgroundStops: number | null;
+  /** How much less light the legs get than the face, skin against skin; null where no leg skin shows. */
+  fallOffStops: number | null;
+  /** Slope of the body's levels from head to feet, in stops a body height, clothes and all; null without legs in the frame. */
+  profileSlopeStops: number | null;
   sideToSideStops: number | null;
   /** 1: the image-left half of the face is the bright one, -1: the right one. Null where the two hardly differ. */
   brightSide: 1 | -1 | null;
@@ -103,6 +107,25 @@ function cropOf(person: Person | null): number | null {
   return height > 0 ? Math.log2(height) : null;
 }
 
+/** Fewer of a profile's heights tell no slope. Ours. */
+const LEAST_HEIGHTS = 6;
+
+/** Least-squares slope; the same body in the same clothes has the same one, but for the light. */
+function profileSlopeOf(person: Person | null): number | null {
+  if (person === null || person.lowerBody === null) return null;
+  let [count, sumX, sumY, sumXX, sumXY] = [0, 0, 0, 0, 0];
+  for (const { heightShare: x, levelStops: y } of person.profile) {
+    if (y === null || !Number.isFinite(y)) continue;
+    count++;
+    sumX += x;
+    sumY += y;
+    sumXX += x * x;
+    sumXY += x * y;
+  }
+  const spread = count * sumXX - sumX * sumX;
+  return count < LEAST_HEIGHTS || spread <= 0 ? null : (count * sumXY - sumX * sumY) / spread;
+}
+
 function appearanceOf(person: Person | null): AppearanceFacts {
   const seen = person?.appearance;
   return {
@@ -149,6 +172,8 @@ export function factsOf(
     subjectLevelStops: levels[basis],
     ...backgroundOf(measurement),
     personToBackgroundStops: finite(background.personToBackgroundStops),
+    fallOffStops: finite(main?.faceToLowerBodyLightStops),
+    profileSlopeStops: profileSlopeOf(main),
     sideToSideStops: finite(main?.face?.sideToSideStops),
     brightSide: brightSideOf(main),
     av: finite(exposure.av),

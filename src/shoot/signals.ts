@@ -1,4 +1,4 @@
-import { medianKnown, neighbourSpread, type Unknown } from './known.js';
+import { difference, medianKnown, neighbourSpread, type Unknown } from './known.js';
 import type { SequenceFrame } from './sequence.js';
 
 /*
@@ -17,6 +17,9 @@ const FLOORS = {
   subjectStops: 0.07,
   sideToSideStops: 0.15,
   mired: 6,
+  /** Leg skin differs from sitter to sitter by about this. */
+  fallOffStops: 0.3,
+  profileSlopeStops: 0.25,
   settingsStops: 0.15,
   focalLog2: 0.35,
   brightSide: 0.5,
@@ -47,6 +50,12 @@ export function signalsOf(frames: readonly SequenceFrame[], shutterWeight: numbe
       facts.map((fact) => fact.backgroundMired ?? fact.neutralMired),
       FLOORS.mired,
     ),
+    scaled(
+      'fall-off',
+      facts.map((fact) => fact.fallOffStops),
+      FLOORS.fallOffStops,
+    ),
+    scaled('profile', againstOwnProfile(frames), FLOORS.profileSlopeStops),
     fixed(
       'focal',
       facts.map((fact) => fact.focalLog2),
@@ -155,4 +164,17 @@ function subjectWithoutSitters(frames: readonly SequenceFrame[]): Unknown[] {
 
 function sameRun(a: SequenceFrame, b: SequenceFrame): boolean {
   return a.sitter === b.sitter && a.facts.basis === b.facts.basis;
+}
+
+/** Each frame's slope from head to feet against its sitter's usual one, since clothes make most of it. */
+function againstOwnProfile(frames: readonly SequenceFrame[]): Unknown[] {
+  const own = new Map<number, Unknown[]>();
+  for (const { sitter, facts } of frames) {
+    if (facts.profileSlopeStops === null) continue;
+    const slopes = own.get(sitter);
+    if (slopes === undefined) own.set(sitter, [facts.profileSlopeStops]);
+    else slopes.push(facts.profileSlopeStops);
+  }
+  const usual = new Map([...own].map(([sitter, slopes]) => [sitter, medianKnown(slopes)]));
+  return frames.map(({ sitter, facts }) => difference(facts.profileSlopeStops, usual.get(sitter) ?? null));
 }

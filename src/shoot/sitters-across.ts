@@ -1,11 +1,14 @@
 import { looksDistance, looksOf, type Looks } from './appearance.js';
-import { difference, medianKnown, medianOf, once, type Unknown } from './known.js';
+import { difference, known, medianKnown, medianOf, once, type Unknown } from './known.js';
 import type { SequenceFrame } from './sequence.js';
 
 /** One sitter of an arrangement: how they look and how much light is on them, worked out when first asked for. */
 export interface SeenSitter {
   looks: () => Looks;
   subjectStops: () => Unknown;
+  /** Medians of facts.ts; null under two frames that tell. */
+  fallOffStops: () => Unknown;
+  profileSlopeStops: () => Unknown;
 }
 
 /** The sitters of some frames by number and by what their level is read from, in order of appearance. */
@@ -25,10 +28,14 @@ export function sittersIn(frames: readonly SequenceFrame[]): ReadonlyMap<number,
       {
         looks: once(() => looksOf(own.map(({ facts }) => facts))),
         subjectStops: once(() => medianOf(own, (frame) => frame.subjectLightStops)),
+        fallOffStops: once(() => usual(own.map(({ facts }) => facts.fallOffStops))),
+        profileSlopeStops: once(() => usual(own.map(({ facts }) => facts.profileSlopeStops))),
       },
     ]),
   );
 }
+
+const usual = (values: readonly Unknown[]): Unknown => (known(values).length < 2 ? null : medianKnown(values));
 
 /** How alike a sitter must look on both sides of a boundary to be compared across it; see appearance.ts. Ours. */
 const SAME_ACROSS = 0.75;
@@ -37,15 +44,44 @@ type Sitters = ReadonlyMap<number, SeenSitter>;
 
 /** Median over the sitters who are on both sides of how much brighter each became, settings taken out. */
 export function sharedSubjectChange(before: Sitters, after: Sitters): Unknown {
-  const changes: Unknown[] = [];
+  return medianKnown(inBoth(before, after).map(([then, now]) => difference(now.subjectStops(), then.subjectStops())));
+}
+
+function inBoth(before: Sitters, after: Sitters): [SeenSitter, SeenSitter][] {
+  const pairs: [SeenSitter, SeenSitter][] = [];
   for (const [key, now] of after) {
     const then = before.get(key);
     if (then === undefined) continue;
     const distance = looksDistance(then.looks(), now.looks());
-    if (distance === null || distance > SAME_ACROSS) continue;
-    changes.push(difference(now.subjectStops(), then.subjectStops()));
+    if (distance !== null && distance <= SAME_ACROSS) pairs.push([then, now]);
   }
-  return medianKnown(changes);
+  return pairs;
+}
+
+/** How the light's fall down the body changed, and who says so. */
+export interface FallOffChange {
+  /** More falls off: positive. */
+  stops: Unknown;
+  /** Skin of the same sitters, their whole bodies in the same clothes, or skin of others, which differs by itself. */
+  by: 'own-skin' | 'own-profile' | 'other-skin' | null;
+}
+
+/** Fewer sitters on one side tell no light from their own legs. */
+const LEAST_OTHERS = 2;
+
+/** The best word on the fall-off: skin of sitters who are on both sides, else their profiles, else skin of everybody. */
+export function fallOffChange(before: Sitters, after: Sitters): FallOffChange {
+  const pairs = inBoth(before, after);
+  const own = medianKnown(pairs.map(([then, now]) => difference(now.fallOffStops(), then.fallOffStops())));
+  if (own !== null) return { stops: own, by: 'own-skin' };
+  const profile = medianKnown(
+    pairs.map(([then, now]) => difference(then.profileSlopeStops(), now.profileSlopeStops())),
+  );
+  if (profile !== null) return { stops: profile, by: 'own-profile' };
+  const skins = (sitters: Sitters): number[] => known([...sitters.values()].map((sitter) => sitter.fallOffStops()));
+  const [then, now] = [skins(before), skins(after)];
+  if (then.length < LEAST_OTHERS || now.length < LEAST_OTHERS) return { stops: null, by: null };
+  return { stops: difference(medianKnown(now), medianKnown(then)), by: 'other-skin' };
 }
 
 /** How alike two sitters of different set-ups must look to be taken for one; other light tints both clothes and skin. Ours. */

@@ -36,6 +36,8 @@ export interface FakeFrame {
     faceToLowerBodyLightStops?: number | null;
     uncertaintyStops?: number;
   } | null;
+  /** Levels from head to feet at even heights. */
+  profileLevelsStops?: readonly number[];
   facesClippedShare?: number;
   highlightsShare?: number;
   largestHighlightAreaShare?: number;
@@ -174,7 +176,10 @@ function fakePerson(fake: FakeFrame, faceLevelStops: number | null): Person {
     basis: legs?.basis ?? null,
     confidence: fake.confidence ?? 0.9,
     limits: [],
-    profile: [],
+    profile: (fake.profileLevelsStops ?? []).map((levelStops, i, all) => ({
+      heightShare: (i + 0.5) / all.length,
+      levelStops,
+    })),
     appearance: {
       torsoLogRg: 0,
       torsoLogBg: 0,

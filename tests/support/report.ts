@@ -129,6 +129,7 @@ function fakeSetup(id: string, frames: readonly ReportFrame[], previous: string 
             sideToSideStops: 0.1,
             personToBackgroundStops: 0.2,
             castMired: 0,
+            fallOffStops: null,
             because: 'The subject is 0.67 stops darker at the same settings, so the light changed by 0.67 stops.',
           },
     figures: {
