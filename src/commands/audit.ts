@@ -1,4 +1,3 @@
-import { basename, resolve } from 'node:path';
 import { MeasuringOptions } from '../contracts/options.js';
 import { StopledgerError } from '../errors.js';
 import type { MeasuringPool } from '../queue/measuring-pool.js';
@@ -8,7 +7,8 @@ import type { JudgedFrameInput } from '../shoot/input.js';
 import { judgeShoot } from '../shoot/judge.js';
 import { defaultCalibrationFile, readCalibrations } from '../store/calibration-file.js';
 import { type AdviceFlags, checkAdvice, maskKindOf, writeSidecars } from './advice-options.js';
-import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
+import { type FoundFrame, describeIgnored } from './find-frames.js';
+import { type FrameArgumentFlags, askedFrames } from './frame-arguments.js';
 import { poolFromEnvironment } from './measure-here.js';
 import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
@@ -16,7 +16,7 @@ import { exitStatusOf, printReport } from './present.js';
 import { type Progress, createProgress } from './progress.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface AuditFlags extends PlanFlags, AdviceFlags, SaveLookFlags {
+export interface AuditFlags extends PlanFlags, AdviceFlags, SaveLookFlags, FrameArgumentFlags {
   calibrations?: string;
 }
 
@@ -75,7 +75,7 @@ async function measureAll(frames: readonly FoundFrame[], run: MeasuringRun): Pro
 export async function audit(paths: readonly string[], flags: AuditFlags, context: CommandContext): Promise<ExitStatus> {
   checkSaveLook(flags);
   checkAdvice(flags);
-  const { frames, ignored } = await findFrames(paths);
+  const { frames, ignored, shootName } = await askedFrames(paths, flags, context);
   const plan = await readPlan(flags, frames);
   const told = describeIgnored(ignored);
   if (told !== '' && flags.quiet !== true) context.stderr.write(`${told}\n`);
@@ -94,7 +94,7 @@ export async function audit(paths: readonly string[], flags: AuditFlags, context
       calibrations: await readCalibrations(flags.calibrations ?? defaultCalibrationFile(context.env)),
     });
     const measured = await measureAll(frames, { pool, options, folder, progress, signal: context.signal });
-    const shoot = { id: 'local', name: basename(resolve(paths[0] ?? '.')) };
+    const shoot = { id: 'local', name: shootName };
     const judged = judgeShoot({ shoot, plan, frames: measured });
     const report =
       folder === null

@@ -9,13 +9,12 @@ import { createMeasuringPool } from '../queue/measuring-pool.js';
 import { renderResponsePlot } from '../render/response-plot.js';
 import { defaultCalibrationFile, keepCalibrations } from '../store/calibration-file.js';
 import { calibrateGroups, calibrationOf, type LeftOut, type NamedSamples } from './calibrate-groups.js';
-import { findFrames } from './find-frames.js';
+import { type FrameArgumentFlags, askedFrames } from './frame-arguments.js';
 import { createProgress } from './progress.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface CalibrateFlags {
+export interface CalibrateFlags extends FrameArgumentFlags {
   into?: string;
-  out?: string;
   dryRun?: boolean;
 }
 
@@ -28,7 +27,7 @@ export async function calibrateCommand(
   flags: CalibrateFlags,
   context: CommandContext,
 ): Promise<ExitStatus> {
-  const { frames } = await findFrames(paths);
+  const { frames } = await askedFrames(paths, flags, context);
   const { samples, leftOut } = await sampleAll(frames, context);
   const { groups, leftOut: unusable } = calibrateGroups(samples);
   for (const { name, because } of [...leftOut, ...unusable]) context.stdout.write(`left out ${name}: ${because}\n`);

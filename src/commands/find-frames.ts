@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import type { Dirent } from 'node:fs';
 import { lstat, readdir, stat } from 'node:fs/promises';
 import { basename, extname, join, relative, resolve, sep } from 'node:path';
 import { StopledgerError } from '../errors.js';
@@ -12,7 +13,7 @@ export interface FoundFrame {
 export interface FoundFrames {
   frames: FoundFrame[];
   /** What a folder held and was not taken, by reason. */
-  ignored: { hidden: number; notImages: number; folderLinks: number };
+  ignored: { hidden: number; notImages: number; folderLinks: number; reportFolders: number; deeperFolders: number };
 }
 
 /** What is taken from folders. A file named on the command line is taken whatever it is called. */
@@ -37,14 +38,46 @@ interface Candidate {
   below: string;
 }
 
-async function walk(root: string, folder: string, ignored: FoundFrames['ignored'], out: Candidate[]): Promise<void> {
-  const entries = (await readdir(folder, { withFileTypes: true })).sort((a, b) => naturalOrder(a.name, b.name));
+export interface FindOptions {
+  /** Also what lies in folders inside the folders named; true unless told otherwise. */
+  recursive?: boolean;
+  /** Absolute path of a folder that holds no frames though it may lie inside. */
+  except?: string;
+}
+
+/** What a report folder of ours holds besides pictures, which are no frames. */
+const REPORT_FILES = ['report.json', 'frames.csv', 'measurements'];
+
+async function entriesOf(folder: string): Promise<Dirent[]> {
+  try {
+    return await readdir(folder, { withFileTypes: true });
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : String(error);
+    throw new StopledgerError('bad-usage', `the folder "${folder}" cannot be read: ${reason}`, { cause: error });
+  }
+}
+
+interface Walk extends FindOptions {
+  root: string;
+  ignored: FoundFrames['ignored'];
+  out: Candidate[];
+}
+
+async function walk(folder: string, of: Walk): Promise<void> {
+  const { root, ignored, out } = of;
+  const entries = (await entriesOf(folder)).sort((a, b) => naturalOrder(a.name, b.name));
+  if (folder !== root && REPORT_FILES.every((name) => entries.some((entry) => entry.name === name))) {
+    ignored.reportFolders += 1;
+    return;
+  }
   for (const entry of entries) {
     const path = join(folder, entry.name);
+    if (path === of.except) continue;
     if (entry.name.startsWith('.')) {
       ignored.hidden += 1;
     } else if (entry.isDirectory()) {
-      await walk(root, path, ignored, out);
+      if (of.recursive === false) ignored.deeperFolders += 1;
+      else await walk(path, of);
     } else if (entry.isSymbolicLink() && (await stat(path).catch(() => null))?.isDirectory()) {
       ignored.folderLinks += 1;
     } else if (IMAGE_EXTENSIONS.has(extname(entry.name).toLowerCase())) {
@@ -105,11 +138,11 @@ export function nameFrames(candidates: readonly Candidate[]): FoundFrame[] {
 }
 
 /**
- * Finds frames in files and folders (recursively, natural order, hidden entries and other files counted and left out).
+ * Finds frames in files and folders (natural order; hidden entries, other files, report folders of ours counted and left out).
  * The same file named twice is one frame. Throws `bad-usage` for a path that does not exist, `no-frames` when nothing is left.
  */
-export async function findFrames(paths: readonly string[]): Promise<FoundFrames> {
-  const ignored = { hidden: 0, notImages: 0, folderLinks: 0 };
+export async function findFrames(paths: readonly string[], options: FindOptions = {}): Promise<FoundFrames> {
+  const ignored = { hidden: 0, notImages: 0, folderLinks: 0, reportFolders: 0, deeperFolders: 0 };
   const candidates: Candidate[] = [];
   for (const given of paths) {
     const path = resolve(given);
@@ -121,7 +154,7 @@ export async function findFrames(paths: readonly string[]): Promise<FoundFrames>
         `PATH "${given}": ${dangling === null ? 'there is no such file or folder' : 'the link leads nowhere'}`,
       );
     }
-    if (info.isDirectory()) await walk(path, path, ignored, candidates);
+    if (info.isDirectory()) await walk(path, { ...options, root: path, ignored, out: candidates });
     else candidates.push({ path, root: resolve(path, '..'), below: basename(path) });
   }
   const once = [...new Map(candidates.map((c) => [c.path, c])).values()];
@@ -140,6 +173,8 @@ export function describeIgnored(ignored: FoundFrames['ignored']): string {
     [ignored.notImages, 'file that is no image', 'files that are no images'],
     [ignored.hidden, 'hidden entry', 'hidden entries'],
     [ignored.folderLinks, 'link to a folder', 'links to folders'],
+    [ignored.reportFolders, 'report folder', 'report folders'],
+    [ignored.deeperFolders, 'folder inside', 'folders inside'],
   ] as const;
   const told = parts.flatMap(([n, one, many]) => (n === 0 ? [] : [`${n} ${n === 1 ? one : many}`]));
   return told.length === 0 ? '' : `${told.join(', ')} ignored`;

@@ -1,33 +1,36 @@
 import { type Command, Option } from 'commander';
+import { addNotes } from './help.js';
 import type { PlanCommandName, PlanFlagsByName } from './plan-flags.js';
 
 type Run = <Name extends PlanCommandName>(name: Name, flags: PlanFlagsByName[Name]) => Promise<void>;
 
-const EXIT_PLAN = `
-Exit status: 0 answered, 1 the question could not be read.`;
+const EXIT_PLAN = 'Exit status: 0 answered, 1 the question could not be read.';
 
-const LENGTHS = `
-Lengths are metres, or have a unit: 60cm, 5ft, 5ft6in.`;
+const LENGTHS = 'Lengths are metres, or have a unit: 60cm, 5ft, 5ft6in.';
 
 /** `stopledger plan …`: set-up arithmetic, one sub-command a question. `run` is called with what was asked. */
 export function addPlanArithmetic(top: Command, run: Run): void {
   const plan = top
     .command('plan')
-    .description('set-up arithmetic: meter reading to target, exposure trades, guide numbers, fall-off, ratio')
-    .addHelpText(
-      'after',
-      `${EXIT_PLAN}\n\nExamples:\n  stopledger plan meter --reads f/8 --target f/11\n  stopledger plan falloff --distance 2 --raised 0.5 --panel 0.9x1.2`,
-    );
+    .description('set-up arithmetic: meter reading to target, exposure trades, guide numbers, fall-off, ratio');
+  addNotes(plan, {
+    notes: [EXIT_PLAN],
+    examples: [
+      'stopledger plan meter --reads f/8 --target f/11',
+      'stopledger plan falloff --distance 2 --raised 0.5 --panel 0.9x1.2',
+    ],
+  });
 
-  const add = <Name extends PlanCommandName>(name: Name, description: string, examples: string[], more = ''): Command =>
-    plan
+  const add = <Name extends PlanCommandName>(name: Name, description: string, examples: string[], more?: string) => {
+    const command = plan
       .command(name)
       .description(description)
-      .addHelpText(
-        'after',
-        `${more}${EXIT_PLAN}\n\nExample${examples.length === 1 ? '' : 's'}:\n${examples.map((line) => `  stopledger plan ${name} ${line}`).join('\n')}`,
-      )
       .action(async (flags: PlanFlagsByName[Name]) => run(name, flags));
+    return addNotes(command, {
+      notes: more === undefined ? [EXIT_PLAN] : [more, EXIT_PLAN],
+      examples: examples.map((line) => `stopledger plan ${name} ${line}`),
+    });
+  };
 
   lastOptions(
     add('meter', 'from a meter reading to a wanted aperture: how far to turn the light', [

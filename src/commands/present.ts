@@ -10,11 +10,17 @@ export interface OutputFlags {
   quiet?: boolean;
 }
 
-export function addOutputOptions(command: Command): Command {
+const USUAL = {
+  json: 'print the report as JSON and nothing else on standard output',
+  quiet: 'no progress, and only the counts and findings instead of the table',
+};
+
+/** @param words what --json and --quiet do where it is not the usual */
+export function addOutputOptions(command: Command, words: { json: string; quiet: string } = USUAL): Command {
   return command
     .option('--out <folder>', 'write report.json, report.html, frames.csv, measurements and previews there')
-    .option('--json', 'print the report as JSON and nothing else on standard output')
-    .option('--quiet', 'no progress, and only the counts and findings instead of the table');
+    .option('--json', words.json)
+    .option('--quiet', words.quiet);
 }
 
 /** Prints a report the way the flags ask for. */

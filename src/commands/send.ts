@@ -1,12 +1,12 @@
 import { readFile } from 'node:fs/promises';
-import { basename, resolve } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import type { ShootPlan } from '../contracts/plan.js';
 import type { ShootReport } from '../contracts/report.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import { type FolderExtras, ReportFolder } from '../render/files.js';
 import { type AdviceFlags, checkAdvice, maskKindOf, writeSidecars } from './advice-options.js';
-import { type FoundFrame, describeIgnored, findFrames } from './find-frames.js';
+import { type FoundFrame, describeIgnored } from './find-frames.js';
+import { type FrameArgumentFlags, askedFrames } from './frame-arguments.js';
 import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
 import { exitStatusOf, printReport } from './present.js';
@@ -14,7 +14,7 @@ import { type Progress, createProgress } from './progress.js';
 import { ServiceClient } from './service-client.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
-export interface SendFlags extends PlanFlags, AdviceFlags, SaveLookFlags {
+export interface SendFlags extends PlanFlags, AdviceFlags, SaveLookFlags, FrameArgumentFlags {
   to: string;
   token?: string;
   name?: string;
@@ -121,7 +121,7 @@ export async function fetchReportFolder(
 export async function send(paths: readonly string[], flags: SendFlags, context: CommandContext): Promise<ExitStatus> {
   checkSaveLook(flags);
   checkAdvice(flags);
-  const { frames, ignored } = await findFrames(paths);
+  const { frames, ignored, shootName } = await askedFrames(paths, flags, context);
   const plan = await readPlan(flags, frames);
   const told = describeIgnored(ignored);
   if (told !== '' && flags.quiet !== true) context.stderr.write(`${told}\n`);
@@ -129,8 +129,14 @@ export async function send(paths: readonly string[], flags: SendFlags, context: 
   const token = flags.token ?? context.env['SERVICE_TOKEN'];
   const client = new ServiceClient({ to: flags.to, signal: context.signal, ...(token === undefined ? {} : { token }) });
   try {
-    const shootName = flags.name ?? basename(resolve(paths[0] ?? '.'));
-    const sent = await sendShoot({ client, shootName, plan, frames, progress, signal: context.signal });
+    const sent = await sendShoot({
+      client,
+      shootName: flags.name ?? shootName,
+      plan,
+      frames,
+      progress,
+      signal: context.signal,
+    });
     const report =
       flags.out === undefined
         ? sent.report

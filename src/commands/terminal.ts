@@ -5,9 +5,13 @@ import { StopledgerError } from '../errors.js';
 export interface CommandContext {
   stdout: ProgressStream;
   stderr: ProgressStream;
+  /** Where lists of files come from. */
+  stdin?: AsyncIterable<Uint8Array | string>;
   env: NodeJS.ProcessEnv;
   /** Aborted by SIGINT or SIGTERM. */
   signal: AbortSignal;
+  /** Aborted when nobody reads standard output any more, as behind `| head`. */
+  unread?: AbortSignal;
 }
 
 /** 0: all consistent. 2: something is flagged. 1: the job could not be done. */
@@ -21,5 +25,20 @@ export function processContext(): CommandContext {
       stop.abort(new StopledgerError('shutting-down', `stopped by ${name}`));
     });
   }
-  return { stdout: process.stdout, stderr: process.stderr, env: process.env, signal: stop.signal };
+  const unread = new AbortController();
+  // A reader that has seen enough is no failure: what is to be written to files is still written.
+  const ignoreClosed = (error: NodeJS.ErrnoException): void => {
+    if (error.code !== 'EPIPE') throw error;
+    unread.abort(new StopledgerError('shutting-down', 'nobody reads the output any more'));
+  };
+  process.stdout.on('error', ignoreClosed);
+  process.stderr.on('error', ignoreClosed);
+  return {
+    stdout: process.stdout,
+    stderr: process.stderr,
+    stdin: process.stdin,
+    env: process.env,
+    signal: stop.signal,
+    unread: unread.signal,
+  };
 }

@@ -1,4 +1,4 @@
-import { mkdir, readFile, rm } from 'node:fs/promises';
+import { access, constants, mkdir, readFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { FrameProducts } from '../contracts/jobs.js';
 import type { FrameMeasurement } from '../contracts/measurement.js';
@@ -43,9 +43,13 @@ export class ReportFolder {
   static async create(dir: string, frameNames: readonly string[]): Promise<ReportFolder> {
     try {
       for (const part of ['measurements', 'previews', 'overlays']) await mkdir(join(dir, part), { recursive: true });
+      // Found out now, not after everything is measured.
+      for (const part of ['.', 'measurements', 'previews', 'overlays']) await access(join(dir, part), constants.W_OK);
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);
-      throw new StopledgerError('bad-usage', `output folder "${dir}" cannot be made: ${reason}`, { cause: error });
+      throw new StopledgerError('bad-usage', `output folder "${dir}" cannot be made or written: ${reason}`, {
+        cause: error,
+      });
     }
     return new ReportFolder(dir, new SafeFileNames(frameNames));
   }

@@ -43,9 +43,9 @@ describe('finding frames', () => {
 
   it('counts what it leaves out', async () => {
     const { ignored } = await find('day');
-    expect(ignored).toEqual({ hidden: 2, notImages: 1, folderLinks: 1 });
+    expect(ignored).toEqual({ hidden: 2, notImages: 1, folderLinks: 1, reportFolders: 0, deeperFolders: 0 });
     expect(describeIgnored(ignored)).toBe('1 file that is no image, 2 hidden entries, 1 link to a folder ignored');
-    expect(describeIgnored({ hidden: 0, notImages: 0, folderLinks: 0 })).toBe('');
+    expect(describeIgnored({ hidden: 0, notImages: 0, folderLinks: 0, reportFolders: 0, deeperFolders: 0 })).toBe('');
   });
 
   it('puts the folder in front where two named folders hold the same', async () => {

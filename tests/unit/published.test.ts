@@ -50,5 +50,5 @@ it('the columns of frames.csv are documented, each with what stands in it (npm r
 
 it('the package holds what it publishes and what it runs, and no tests', () => {
   const { files } = JSON.parse(read('package.json')) as { files: string[] };
-  expect(files).toEqual(['bin', 'dist', 'samples/plan.json', 'samples/schemas']);
+  expect(files).toEqual(['bin', 'dist', 'docs', 'man', 'samples/plan.json', 'samples/schemas']);
 });

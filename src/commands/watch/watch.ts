@@ -152,7 +152,11 @@ export async function watch(dir: string, flags: WatchFlags, context: CommandCont
     }, // prettier-ignore
   );
   try {
-    const stop = AbortSignal.any([context.signal, lost.signal]);
+    const stop = AbortSignal.any([
+      context.signal,
+      lost.signal,
+      ...(context.unread === undefined ? [] : [context.unread]),
+    ]);
     if (!stop.aborted) await once(stop, 'abort');
     await watcher.close();
     await intake.stop(STOP_DEADLINE_MS);
