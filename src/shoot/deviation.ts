@@ -2,9 +2,10 @@ import type { SubjectBasis } from './facts.js';
 import { difference, medianKnown, middleOf, spreadKnown, type Unknown } from './known.js';
 import type { SequenceFrame } from './sequence.js';
 import { wallLightsByCrop } from './wall-by-crop.js';
+import { AGREEMENT, NOISE_STOPS, weighWitnesses, type SubjectWord, type Weighed } from './witnesses.js';
 
 /** How one frame's light stands to its set-up's, and who says so. Positive: brighter. */
-export interface FrameLight {
+export interface FrameLight extends Weighed {
   /** What this frame's settings do against the set-up's usual ones. */
   settingsStops: number;
   settingsKnown: boolean;
@@ -12,24 +13,14 @@ export interface FrameLight {
   wallStops: Unknown;
   /** The subject's word, against the same sitter's other frames, settings removed. */
   subjectStops: Unknown;
-  /** The change of the light on the subject, from what is known. */
-  lightStops: Unknown;
   /** Settings and light together: how much brighter the subject came out. */
   levelStops: Unknown;
-  witnesses: 'both' | 'disagree' | 'subject' | 'wall' | 'none';
-  /** Standard error of `lightStops`. */
-  errorStops: number;
 }
 
 /** Within this of its set-up's wall level a frame is taken as properly lit when sitters are learned. Ours. */
 const PROPER_STOPS = 0.2;
-/** Two witnesses may differ by so much, and by this share of the change, and still agree. Ours. */
-const AGREEMENT = { stops: 0.25, shareOfChange: 0.25 } as const;
 /** Half of the smallest step of a dial. */
 const TOUCHED_STOPS = 1 / 6;
-/** Bounds on the noise read from the set-up itself. Ours. */
-const NOISE_STOPS = { least: 0.04, most: 0.2, unread: 0.08, wholeFrame: 0.25 } as const;
-
 /** Judges every frame of one set-up against the set-up. */
 export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
   const usualSettings = middleOf(frames, (frame) => frame.settingsStops) ?? 0;
@@ -47,7 +38,7 @@ export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
     const settingsStops = frame.settingsStops - usualSettings;
     const unsure =
       frame.faceAgainstAroundStops === null && !word.wholeFrame && Math.abs(settingsStops) >= TOUCHED_STOPS;
-    const combined = combine(
+    const combined = weighWitnesses(
       // Settings that were touched tell enough; a face that may be another's would be taken for their light.
       unsure ? { ...word, stops: (wall[i] ?? null) === null ? null : word.stops, ownIsProper: false } : word,
       frame.faceAgainstAroundStops,
@@ -69,16 +60,6 @@ export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
 function noiseOf(values: readonly Unknown[]): number {
   const spread = values.filter((value) => value !== null).length < 5 ? null : spreadKnown(values);
   return Math.min(NOISE_STOPS.most, Math.max(NOISE_STOPS.least, spread ?? NOISE_STOPS.unread));
-}
-
-interface SubjectWord {
-  stops: Unknown;
-  /** Frames of this sitter that were compared; 0 when they do not agree among themselves. */
-  companions: number;
-  /** The sitter's own level was read from frames before a steady wall. */
-  ownIsProper: boolean;
-  /** True where no person was found and the whole frame had to stand for it. */
-  wholeFrame: boolean;
 }
 
 const NO_WORD: SubjectWord = { stops: null, companions: 0, ownIsProper: false, wholeFrame: false };
@@ -141,68 +122,3 @@ function fill(
 
 /** Where fewer of a sitter's frames agree on a level, they are two people. Ours. */
 const UNITED_SHARE = 0.65;
-/** Of so few frames none can tell that it, not the others, is the odd one against a steady wall. Ours. */
-const LEAST_TO_CONTRADICT = 4;
-/** A wall that is too dark to read tells a fall only when it lies under its usual level by more. Ours. */
-const DARK_WALL_STOPS = -1;
-
-/** A wall that changed by less before a steady face is no wonder of its own. Ours. */
-const WALL_ALONE_STOPS = 0.75;
-
-type Combined = Pick<FrameLight, 'lightStops' | 'witnesses' | 'errorStops'>;
-
-/** The wall's word: how its light changed, or at most was where it is too dark to read. */
-interface WallWord {
-  stops: Unknown;
-  atMostStops: Unknown;
-}
-
-function combine(
-  word: SubjectWord,
-  around: Unknown,
-  { stops: wall, atMostStops }: WallWord,
-  subjectNoise: number,
-  wallNoise: number,
-): Combined {
-  const subject = word.stops;
-  if (wall === null && atMostStops !== null && atMostStops < DARK_WALL_STOPS)
-    return inTheDark(subject, atMostStops, subjectNoise);
-  if (subject === null && wall === null) return { lightStops: null, witnesses: 'none', errorStops: NOISE_STOPS.most };
-  if (wall === null) return { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
-  if (subject === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
-  const allowed = allowedApart(subject, wall);
-  if (Math.abs(subject - wall) > allowed) {
-    const steady = word.ownIsProper && Math.abs(subject) <= AGREEMENT.stops && Math.abs(wall) >= WALL_ALONE_STOPS;
-    if (steady || contradicts(word, subject, around))
-      return { lightStops: subject, witnesses: 'disagree', errorStops: subjectNoise };
-    return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
-  }
-  // Where a look-alike cannot be ruled out the face is no witness, and the wall alone speaks.
-  if (around === null) return { lightStops: wall, witnesses: 'wall', errorStops: wallNoise };
-  const subjectWeight = wallNoise ** 2 / (subjectNoise ** 2 + wallNoise ** 2);
-  return {
-    lightStops: subjectWeight * subject + (1 - subjectWeight) * wall,
-    witnesses: 'both',
-    errorStops: 1 / Math.hypot(1 / subjectNoise, 1 / wallNoise),
-  };
-}
-
-const allowedApart = (a: number, b: number): number =>
-  AGREEMENT.stops + AGREEMENT.shareOfChange * Math.max(Math.abs(a), Math.abs(b));
-
-/**
- * Whether a face that changed is believed against a wall that did not: no look-alike can be meant, and there are frames
- * enough. A face as in its other frames before a wall that changed needs neither: a look-alike would have to have just the
- * skin that makes up for the light.
- */
-function contradicts(word: SubjectWord, subject: number, around: Unknown): boolean {
-  return around !== null && word.companions >= LEAST_TO_CONTRADICT && Math.abs(subject - around) <= AGREEMENT.stops;
-}
-
-/** The wall is black: the light is what the subject says, unless that is above what a black wall allows. */
-function inTheDark(subject: Unknown, atMostStops: number, subjectNoise: number): Combined {
-  if (subject === null) return { lightStops: atMostStops, witnesses: 'wall', errorStops: NOISE_STOPS.most };
-  return subject <= atMostStops + allowedApart(subject, atMostStops)
-    ? { lightStops: subject, witnesses: 'both', errorStops: subjectNoise }
-    : { lightStops: subject, witnesses: 'subject', errorStops: subjectNoise };
-}

@@ -4,8 +4,11 @@ import { LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS } from '../photometry/tone-respons
 import type { JudgedFrameInput } from './input.js';
 import { signedStops } from './wording.js';
 
-/** What a file of a finished picture tells about its making is not used, even where it is still there: editing overrules it. */
-const NOT_USED = {
+/**
+ * Exposure data without settings, light or camera. What a file of a finished picture tells about its making is not used, even
+ * where it is still there: editing overrules it.
+ */
+export const NO_SETTINGS = {
   fNumber: null,
   exposureTimeSeconds: null,
   iso: null,
@@ -42,7 +45,7 @@ export function asFinished(input: JudgedFrameInput): JudgedFrameInput {
     ...input,
     measurement: {
       ...measurement,
-      exposure: { ...measurement.exposure, ...NOT_USED },
+      exposure: { ...measurement.exposure, ...NO_SETTINGS },
       toneResponse: certain
         ? toneResponse
         : {

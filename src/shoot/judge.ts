@@ -3,7 +3,7 @@ import type { CameraClock, ShootReport } from '../contracts/report.js';
 import { StopledgerError } from '../errors.js';
 import { buildTracks, firstPlace, type Track } from './build-setups.js';
 import { cameraClocksOf, clockAhead } from './clocks/camera-clocks.js';
-import { factsOf, tracksOf, type FrameFacts } from './facts.js';
+import { factsOf, type FrameFacts } from './facts.js';
 import { asFinished } from './finished.js';
 import type { JudgeInput, JudgedFrameInput } from './input.js';
 import { decideLightKind, type LightKindDecision } from './light-kind.js';
@@ -19,6 +19,7 @@ import type { FrameContext } from './setup-state.js';
 import { intervalMs } from './signals.js';
 import { withNotes } from './summary-notes.js';
 import { summarise } from './summary.js';
+import { tracksOf } from './tracks.js';
 
 /**
  * What a set of measured frames means: set-ups, deviations and their causes, corrections, verdicts and a

@@ -6,7 +6,7 @@ import { detectionRows } from './detection.js';
 import { regionRows } from './regions.js';
 import { isMet, type AccuracyRow } from './row.js';
 import { sameLightRows } from './same-light.js';
-import { shootRows } from './shoot-score.js';
+import { shootRows } from './shoot-rows.js';
 import { wedgeRows } from './wedges.js';
 import { STUDIO_PRESENT } from '../../samples/make/studio.js';
 

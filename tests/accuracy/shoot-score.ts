@@ -2,7 +2,6 @@ import { ShootPlan } from '../../src/contracts/plan.js';
 import type { ReportFrame, ShootReport } from '../../src/contracts/report.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
 import { countHabits, noHabitScores, type HabitScores } from './habit-score.js';
-import type { AccuracyRow } from './row.js';
 import { LEVEL_FAULTS, type FaultKind } from './simulated-faults.js';
 import { SeededRandom } from './seeded-random.js';
 import { simulateShoot, type SimulatedShoot } from './shoot-simulator.js';
@@ -177,38 +176,4 @@ export function shuffled<T>(items: readonly T[], seed: number): T[] {
     [mixed[i], mixed[j]] = [mixed[j] as T, mixed[i] as T];
   }
   return mixed;
-}
-
-/** Rows for the table of accuracy. */
-export function shootRows(firstSeed = 1, shoots = 200): AccuracyRow[] {
-  const scores = scoreShoots(firstSeed, shoots);
-  const section = 'judging simulated shoots';
-  const truth = `shoot simulator, ${shoots} shoots with faults (${scores.frames} frames) and ${shoots} clean, from seed ${firstSeed}`;
-  const least = (what: string, measured: number, goal: number): AccuracyRow => ({
-    section,
-    what,
-    measured,
-    goal,
-    unit: 'share',
-    sense: 'least',
-    truth,
-  });
-  const most = (what: string, measured: number, goal: number, unit: string): AccuracyRow => ({
-    section,
-    what,
-    measured,
-    goal,
-    unit,
-    sense: 'most',
-    truth,
-  });
-  return [
-    least('set-up boundaries, F1', scores.boundaryF1, 0.95),
-    least('faults of 1/3 stop and more, precision', scores.faultPrecision, 0.95),
-    least('faults of 1/3 stop and more, recall', scores.faultRecall, 0.95),
-    least('cause named right', scores.causeShare, 0.9),
-    most('false flags on clean shoots', scores.falseFlagsPer200, 1, 'frames in 200'),
-    most('flags that another skin changes', scores.swappedSkinChanged, 0, 'frames'),
-    most('reports that a shuffle changes', scores.shuffledDiffering, 0, 'shoots'),
-  ];
 }

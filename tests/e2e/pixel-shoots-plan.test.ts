@@ -1,4 +1,3 @@
-import { correctedFrames } from '../../src/render/corrected-frames.js';
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -8,25 +7,23 @@ import { castGains } from '../../samples/make/cast.js';
 import { SETUPS, type PlannedSetup } from '../../samples/make/scenario.js';
 import { linearToSrgbCode8 } from '../../samples/make/sensor.js';
 import { STUDIO_PRESENT } from '../../samples/make/studio.js';
+import { correctedFrames } from '../../src/render/corrected-frames.js';
 import type { ShootPlanInput } from '../../src/contracts/plan.js';
 import { ASSUMED_CAMERA_CURVE } from '../../src/photometry/tone-response.js';
 import { srgbCode8ToLinear } from '../../src/photometry/srgb.js';
 import { lookOf } from '../../src/shoot/look/save-look.js';
-import { judgeMade, makeShoot, measureFile, wrongIn, type MadeFrame, type PixelFrame } from '../support/pixel-shoot.js';
+import {
+  at,
+  judgeMade,
+  makeShoot,
+  measureFile,
+  wrongIn,
+  type MadeFrame,
+  type PixelFrame,
+} from '../support/pixel-shoot.js';
 
 /* Plans, looks, finished exports and corrections on pixels; the shoots are made once and judged in several ways. */
 const LIMIT = 300_000;
-const at = (
-  setup: string,
-  figure: string,
-  framing: PixelFrame['framing'],
-  more: Partial<PixelFrame> = {},
-): PixelFrame => ({
-  setup,
-  figure,
-  framing,
-  ...more,
-});
 /** A set-up of the makers' day, as far under the reading as the lit cheek from the side needs. */
 const under = (wanted: string): PlannedSetup => ({
   ...(SETUPS.find(({ id }) => id === wanted) as PlannedSetup),

@@ -1,25 +1,14 @@
-import { correctedFrames } from '../../src/render/corrected-frames.js';
 import { describe, expect, it } from 'vitest';
 import { SETUPS, type PlannedSetup } from '../../samples/make/scenario.js';
 import { STUDIO_PRESENT } from '../../samples/make/studio.js';
+import { correctedFrames } from '../../src/render/corrected-frames.js';
 import type { FlagCode } from '../../src/contracts/report.js';
-import { judgeMade, makeShoot, runsOf, wrongIn, type PixelFrame } from '../support/pixel-shoot.js';
+import { at, judgeMade, makeShoot, runsOf, wrongIn, type PixelFrame } from '../support/pixel-shoot.js';
 
 /*
  * Shoots with one kind of incident each, as pixels: rendered light, camera, JPEG, decoding, finding, measuring,
  * judging. Every frame is held to its truth, and clean frames to no flag at all.
  */
-const at = (
-  setup: string,
-  figure: string,
-  framing: PixelFrame['framing'],
-  more: Partial<PixelFrame> = {},
-): PixelFrame => ({
-  setup,
-  figure,
-  framing,
-  ...more,
-});
 const front = (figure: string, framing: PixelFrame['framing'], more: Partial<PixelFrame> = {}): PixelFrame =>
   at('front', figure, framing, more);
 const LIMIT = 240_000;

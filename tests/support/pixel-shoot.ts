@@ -19,6 +19,14 @@ export interface PixelFrame extends PlannedFrame {
   alter?: (spec: FrameSpec) => FrameSpec;
 }
 
+/** A frame of a set-up, in few words. */
+export const at = (
+  setup: string,
+  figure: string,
+  framing: PixelFrame['framing'],
+  more: Partial<PixelFrame> = {},
+): PixelFrame => ({ setup, figure, framing, ...more });
+
 export interface PixelShoot {
   /** Before the digits of each name; decides the noise. */
   prefix: string;

@@ -1,7 +1,7 @@
 import type { ShootPlan } from '../../contracts/plan.js';
 import type { CameraClock } from '../../contracts/report.js';
 import type { Track } from '../build-setups.js';
-import { cameraOf } from '../facts.js';
+import { cameraOf } from '../tracks.js';
 import type { JudgedFrameInput } from '../input.js';
 import { canBeOneCamera } from '../rendering/same-camera.js';
 import { clockEventsOf } from './clock-events.js';

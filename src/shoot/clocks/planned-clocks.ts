@@ -1,6 +1,6 @@
 import type { PlannedClock, ShootPlan } from '../../contracts/plan.js';
 import type { FrameMeasurement } from '../../contracts/measurement.js';
-import { cameraOf } from '../facts.js';
+import { cameraOf } from '../tracks.js';
 import type { JudgedFrameInput } from '../input.js';
 
 /** The clock that the plan tells of a frame's camera; named by model, serial number or all that the file tells. */
