@@ -51,7 +51,7 @@ if (wanted('frame')) {
 if (wanted('raw')) inOwnProcess('./raw-bench.ts');
 if (wanted('group')) inOwnProcess('./group-bench.ts');
 if (wanted('pool')) await poolBench();
-if (wanted('start')) await startBench();
+if (wanted('start')) startBench();
 if (wanted('memory')) inOwnProcess('./memory-bench.ts', short ? ['100'] : []);
 if (wanted('script')) inOwnProcess('./script-bench.ts');
 if (wanted('upload')) await uploadBench(short ? 1 : 10);

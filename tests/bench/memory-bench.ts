@@ -5,8 +5,8 @@ import { measureFrame } from '../../worker/measure-frame.js';
 import { bigFrame, LARGE } from './big-frame.js';
 import { peakMemoryMiB } from './cpu.js';
 
-/** `memory-bench.ts [frames]`: memory of one measuring process at 45 megapixels, and over many frames. */
-const frames = Number(process.argv[2] ?? 2000);
+/** `memory-bench.ts [frames]`: memory of one measuring process over many frames, and at 45 megapixels. */
+const frames = Number(process.argv[2] ?? 300);
 const options = MeasuringOptions.parse({});
 const folder = fileURLToPath(new URL('../../samples/shoot/', import.meta.url));
 const shoot = readdirSync(folder).map((name) => readFileSync(folder + name));

@@ -173,13 +173,14 @@ class FrameSearch {
     return centres(heightPx).flatMap((y) => centres(widthPx).map((x) => ({ centre: { x, y }, sidePx, turn: 0 })));
   }
 
-  /** Landmarks of a body box, looked at twice: the first look's alignment says where to look again. */
+  /** Landmarks of a new body's box, looked at twice: the first look's alignment says where to look again. */
   private async landmark(box: Detection): Promise<LandmarkedBody | null> {
     const first = await this.networks.landmarker.landmarks(
       this.source,
       regionFromAlignment(box.keypoints[0]!, box.keypoints[1]!),
     );
-    if (first.score < MIN_BODY_SCORE) return null;
+    // A body that is known already is not looked at again.
+    if (first.score < MIN_BODY_SCORE || this.bodies.some((known) => sameBody(known, first))) return null;
     const second = await this.networks.landmarker.landmarks(this.source, regionFromAlignment(...first.alignment));
     return second.score >= MIN_BODY_SCORE ? second : first;
   }
