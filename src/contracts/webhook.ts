@@ -53,5 +53,6 @@ export const Delivery = z.object({
 });
 export type Delivery = z.infer<typeof Delivery>;
 
-export const ShootWebhooks = z.object({ webhook: Webhook.nullable(), deliveries: z.array(Delivery) });
+/** A union, since OpenAPI's generator writes a named object that is nullable as one that null does not fit. */
+export const ShootWebhooks = z.object({ webhook: z.union([Webhook, z.null()]), deliveries: z.array(Delivery) });
 export type ShootWebhooks = z.infer<typeof ShootWebhooks>;
