@@ -6,6 +6,9 @@ import { brighterOrDarker, signedStops, stopsText, thirdSteps } from '../wording
 /** The drift has to be this much of what the frame is off by; else another cause tells it. Ours. */
 const LEAST_PART = 0.5;
 
+/** A frame nearer to what was metered than this share of the tolerance needs nothing done. Ours. */
+const MADE_UP_SHARE = 0.5;
+
 /** The light had drifted so far by this frame that it stands outside the tolerance, whatever the frame itself did. */
 export function driftFlags(context: FrameContext): Flag[] {
   const { frame, setup, plan, light, index } = context;
@@ -17,13 +20,9 @@ export function driftFlags(context: FrameContext): Flag[] {
   const error = Math.hypot(drift.errorStopsPerFrame * Math.max(0, index - drift.first), 0.5 * light.errorStops);
   // What the whole set-up owes to an earlier one is told by its own cause.
   const here = total - (setup.departure === null ? 0 : setup.departure.settingsStops + setup.departure.lightStops);
-  const severity = severityOf(
-    Math.sign(frame.driftStops) * Math.min(Math.abs(here), Math.abs(frame.driftStops) + plan.toleranceStops / 2),
-    plan.toleranceStops,
-    frame.facts.uncertaintyPerStop,
-    error,
-    'one',
-  );
+  // The frame's own scatter neither makes nor undoes a drift, unless it makes up for it.
+  if (Math.abs(here) < MADE_UP_SHARE * plan.toleranceStops) return [];
+  const severity = severityOf(frame.driftStops, plan.toleranceStops, frame.facts.uncertaintyPerStop, error, 'one');
   if (severity === null) return [];
   const rate = `${signedStops(100 * drift.stopsPerFrame)} stop in 100 frames`;
   return [

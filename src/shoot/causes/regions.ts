@@ -72,7 +72,8 @@ export function contrastFlags({ frame, setup, light }: FrameContext): Flag[] {
  * Light on the lower body against the face: by skin where it shows; where only cloth shows, nothing but the
  * change against the same sitter's other frames, since cloth says nothing of the light.
  */
-export function lowerBodyFlags({ frame, setup, plan, light }: FrameContext): Flag[] {
+export function lowerBodyFlags(context: FrameContext): Flag[] {
+  const { frame, setup, plan, light } = context;
   const { main } = frame.facts;
   if (main === null || main.basis === null || main.confidence < LEAST_CONFIDENCE) return [];
   if ((light.lightStops ?? 0) <= LIGHT_GONE_STOPS) return [];
@@ -90,17 +91,26 @@ export function lowerBodyFlags({ frame, setup, plan, light }: FrameContext): Fla
         because: `The lower body gets ${stopsText(fall)} less light than the face (skin against skin, uncertain by ${uncertainty.toFixed(2)}; tolerance ${tolerance.toFixed(2)}).`,
       });
   }
-  if (flags.length === 0) flags.push(...lowerBodyChange(frame, setup, tolerance));
+  if (flags.length === 0) flags.push(...lowerBodyChange(context));
   return flags;
 }
 
-function lowerBodyChange(frame: FrameContext['frame'], setup: FrameContext['setup'], tolerance: number): Flag[] {
-  const { main } = frame.facts;
+/** Frames whose legs stand within this of the sitter's usual are usual. Ours. */
+const USUAL_LEGS_STOPS = 0.4;
+
+function lowerBodyChange({ frame, setup, plan, index }: FrameContext): Flag[] {
   if (frame.faceAgainstAroundStops === null) return [];
-  const usual = setup.medians.sitterFaceToLowerBodyStops.get(lowerBodyKey(frame)) ?? null;
-  const moved = difference(main?.faceToLowerBodyStops ?? null, usual);
+  const key = lowerBodyKey(frame);
+  const usual = setup.medians.sitterFaceToLowerBodyStops.get(key) ?? null;
+  const movedOf = (other: FrameContext['frame']): number | null =>
+    difference(other.facts.main?.faceToLowerBodyStops ?? null, usual);
+  const moved = movedOf(frame);
   if (moved === null || moved <= 0) return [];
-  if (severityOf(moved, 1.5 * tolerance, frame.facts.uncertaintyPerStop, 0.15) === null) return [];
+  if (severityOf(moved, 1.5 * plan.toleranceStops, frame.facts.uncertaintyPerStop, 0.15) === null) return [];
+  // Two people who look alike and come one after the other have other trousers each.
+  const isUsual = (other: FrameContext['frame']): boolean =>
+    lowerBodyKey(other) === key && Math.abs(movedOf(other) ?? Infinity) <= USUAL_LEGS_STOPS;
+  if (!setup.frames.slice(0, index).some(isUsual) || !setup.frames.slice(index + 1).some(isUsual)) return [];
   return [
     {
       code: 'lower-body-dark',
