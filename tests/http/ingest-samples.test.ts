@@ -1,0 +1,102 @@
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { Ajv2020 } from 'ajv/dist/2020.js';
+import { describe, expect, expectTypeOf, it } from 'vitest';
+import type * as client from '../../samples/ingest/client.js';
+import { StopledgerClient } from '../../samples/ingest/client.js';
+import { openApiDocument } from '../../src/api/openapi.js';
+import type { FrameEvent, FrameReceipt, ShootStatus } from '../../src/contracts/api.js';
+import type { ShootReport } from '../../src/contracts/report.js';
+import { REPOSITORY } from '../support/cli.js';
+import { serviceForFile } from '../support/service.js';
+import { temporaryFolder } from '../support/temporary-folder.js';
+
+const TOKEN = 'a-token-for-these-tests';
+const running = serviceForFile({ API_TOKENS: TOKEN });
+const INGEST = join(REPOSITORY, 'samples', 'ingest');
+
+/** Runs a sample; the service it talks to lives in this process, so this waits without blocking. */
+function run(command: string[], env: Record<string, string> = {}): Promise<{ status: number | null; out: string; err: string }> {
+  const [file = '', ...args] = command;
+  const child = spawn(file, args, {
+    cwd: REPOSITORY,
+    env: { PATH: process.env['PATH'], SERVICE: running().url, TOKEN, ...env },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+  let [out, err] = ['', ''];
+  child.stdout.setEncoding('utf8').on('data', (text: string) => (out += text));
+  child.stderr.setEncoding('utf8').on('data', (text: string) => (err += text));
+  return new Promise((resolve) => child.on('close', (status) => { resolve({ status, out, err }); }));
+} // prettier-ignore
+
+function folderOf(files: Record<string, string>): string {
+  const folder = join(temporaryFolder(), 'Hall "one"');
+  mkdirSync(folder);
+  for (const [name, text] of Object.entries(files)) writeFileSync(join(folder, name), text);
+  return folder;
+}
+const FRAMES = { 'P1.jpg': 'measure 1', 'Größe 100%.JPG': 'measure 2', 'notes.txt': 'no frame' };
+
+const SAMPLES = [
+  ['ingest.sh', (folder: string, report: string) => ['sh', join(INGEST, 'ingest.sh'), folder, report]],
+  ['ingest.ts', (folder: string) => [process.execPath, '--import', 'tsx', join(INGEST, 'ingest.ts'), folder]],
+] as const;
+
+describe.each(SAMPLES)('%s, against the real service', (name, command) => {
+  it('sends, waits, says what came of it; the second run changes nothing', { timeout: 60_000 }, async () => {
+    const folder = folderOf(FRAMES);
+    const report = join(temporaryFolder(), 'report.json');
+    const first = await run(command(folder, report));
+    expect(first).toMatchObject({ err: '' });
+    expect([0, 2]).toContain(first.status);
+    const id = readFileSync(join(folder, '.stopledger-shoot'), 'utf8').trim();
+    const asked = await fetch(`${running().url}/v1/shoots/${id}/report`, { headers: { authorization: `Bearer ${TOKEN}` } });
+    const served = (await asked.json()) as ShootReport;
+    expect(served.frames.map((frame) => frame.name).sort()).toEqual(['Größe 100%.JPG', 'P1.jpg']);
+    expect(first.status).toBe(served.summary.consistent === served.summary.frames ? 0 : 2);
+    if (name === 'ingest.sh') expect(JSON.parse(readFileSync(report, 'utf8'))).toEqual(served);
+    expect(await run(command(folder, report))).toMatchObject({ status: first.status, err: '' });
+    expect(readFileSync(join(folder, '.stopledger-shoot'), 'utf8').trim()).toBe(id);
+  }); // prettier-ignore
+
+  it('ends with 2 when a frame cannot be measured, with 1 and the reason for a wrong token', { timeout: 60_000 }, async () => {
+    const folder = folderOf({ 'P1.jpg': 'refuse frame-corrupt' });
+    const report = join(temporaryFolder(), 'report.json');
+    expect((await run(command(folder, report))).status).toBe(2);
+    const refused = await run(command(folderOf(FRAMES), report), { TOKEN: 'wrong' });
+    expect(refused.status).toBe(1);
+    expect(refused.err).toMatch(/token/);
+  }); // prettier-ignore
+});
+
+describe('the samples themselves', () => {
+  it('ingest.sh is POSIX sh', () => {
+    expect(spawnSync('sh', ['-n', join(INGEST, 'ingest.sh')], { encoding: 'utf8' })).toMatchObject({ status: 0, stderr: '' }); // prettier-ignore
+  });
+
+  it('the client’s types are those of the contracts', () => {
+    expectTypeOf<ShootStatus>().toExtend<client.ShootStatus>();
+    expectTypeOf<FrameReceipt>().toExtend<client.FrameReceipt>();
+    expectTypeOf<ShootReport>().toExtend<client.Report>();
+    expectTypeOf<FrameEvent>().toExtend<Extract<client.ShootEvent, { event: 'frame' }>['data']>();
+  });
+
+  it('every event is as the OpenAPI document describes it', async () => {
+    const { components } = openApiDocument('1') as { components: { schemas: Record<string, object> } };
+    const ajv = new Ajv2020({ strict: false }).addSchema({ $id: 'https://document.example/', components });
+    const check = (schema: string, value: unknown) =>
+      ajv.validate({ $ref: `https://document.example/#/components/schemas/${schema}` }, value);
+    const service = new StopledgerClient(running().url, TOKEN);
+    const { id } = await service.createShoot('Hall');
+    await service.putFrame(id, 'P1.jpg', new TextEncoder().encode('measure'));
+    await service.complete(id);
+    const kinds: string[] = [];
+    for await (const { event, data } of service.events(id)) {
+      kinds.push(event);
+      expect(check(event === 'frame' ? 'FrameEvent' : 'ShootStatus', data), `${event} ${JSON.stringify(data)}`).toBe(true);
+    }
+    expect(kinds[0]).toBe('progress');
+    expect(kinds.at(-1)).toBe('ready');
+  }); // prettier-ignore
+});
