@@ -7,6 +7,7 @@ import { poolBench } from './pool-bench.js';
 import { scaleBench } from './scale-bench.js';
 import { startBench } from './start-bench.js';
 import { uploadBench } from './upload-bench.js';
+import { watchBench } from './watch-bench.js';
 
 /**
  * `npm run bench [-- PART...]`: ratios within one run; absolute times are this machine's and this moment's. Prints the
@@ -56,4 +57,5 @@ if (wanted('memory')) inOwnProcess('./memory-bench.ts', short ? ['100'] : []);
 if (wanted('script')) inOwnProcess('./script-bench.ts');
 if (wanted('upload')) await uploadBench(short ? 1 : 10);
 if (wanted('judge')) judgeBench();
+if (wanted('watch')) await watchBench();
 if (wanted('scale')) await scaleBench();
