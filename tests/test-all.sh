@@ -10,12 +10,12 @@ there() {
     redis-server) command -v redis-server ;;
     postgresql) ls /usr/lib/postgresql/*/bin/initdb ;;
     libimage-exiftool-perl) command -v exiftool ;;
-    curl | zsh) command -v "$1" ;;
+    curl | zsh | chromium) command -v "$1" ;;
   esac >/dev/null 2>&1
 }
 
 lacking=()
-for package in redis-server postgresql libimage-exiftool-perl curl zsh; do
+for package in redis-server postgresql libimage-exiftool-perl curl zsh chromium; do
   there "$package" || lacking+=("$package")
 done
 

@@ -21,7 +21,7 @@ export const REPORT_SCRIPT = `
   };
   form.hidden = false;
   form.addEventListener('change', apply);
-  form.addEventListener('reset', () => queueMicrotask(apply));
+  form.addEventListener('reset', () => setTimeout(apply));
 
   const setOpen = (frame, open) => {
     frame.querySelector('details').open = open;
