@@ -67,7 +67,8 @@ module.exports = {
       severity: 'error',
       from: {
         orphan: true,
-        pathNot: '\\.d\\.ts$|^src/(main|cli|write-schemas|write-docs)\\.ts$|^worker/(main|pool-process|kernels/[a-z-]+)\\.ts$',
+        pathNot:
+          '\\.d\\.ts$|^src/(main|cli|write-schemas|write-docs)\\.ts$|^worker/(main|pool-process|kernels/[a-z-]+)\\.ts$',
       },
       to: {},
     },
