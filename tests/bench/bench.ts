@@ -3,6 +3,7 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { judgeBench } from './judge-bench.js';
+import { pageBench } from './page-bench.js';
 import { poolBench } from './pool-bench.js';
 import { scaleBench } from './scale-bench.js';
 import { startBench } from './start-bench.js';
@@ -16,7 +17,20 @@ import { watchBench } from './watch-bench.js';
 const words = process.argv.slice(2);
 const short = words.includes('--short');
 const only = words.filter((word) => word !== '--short');
-const PARTS = ['frame', 'raw', 'group', 'pool', 'start', 'memory', 'script', 'upload', 'judge', 'scale'];
+const PARTS = [
+  'frame',
+  'raw',
+  'group',
+  'pool',
+  'start',
+  'memory',
+  'script',
+  'upload',
+  'judge',
+  'page',
+  'watch',
+  'scale',
+];
 const unknown = only.filter((word) => !PARTS.includes(word));
 if (unknown.length > 0) throw new Error(`expected parts out of ${PARTS.join(', ')}; received ${unknown.join(', ')}`);
 const wanted = (name: string) =>
@@ -57,5 +71,6 @@ if (wanted('memory')) inOwnProcess('./memory-bench.ts', short ? ['100'] : []);
 if (wanted('script')) inOwnProcess('./script-bench.ts');
 if (wanted('upload')) await uploadBench(short ? 1 : 10);
 if (wanted('judge')) judgeBench();
+if (wanted('page')) await pageBench();
 if (wanted('watch')) await watchBench();
 if (wanted('scale')) await scaleBench();

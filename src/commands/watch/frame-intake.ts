@@ -59,6 +59,7 @@ export class FrameIntake {
   #ready = false;
   #stopped = false;
   #done = 0;
+  #left = 0;
 
   constructor(options: IntakeOptions, events: IntakeEvents) {
     this.#of = options;
@@ -133,9 +134,13 @@ export class FrameIntake {
       }
       this.#lookedUp(path);
       if (this.#stopped) return;
-      void this.#measuring.add(() => this.#measure(path, state, patient), {
-        priority: there ? PRIORITY.there : PRIORITY.came,
-      });
+      this.#left += 1;
+      const measure = async (): Promise<void> => {
+        await this.#measure(path, state, patient);
+        this.#left -= 1;
+        this.#tellProgress();
+      };
+      void this.#measuring.add(measure, { priority: there ? PRIORITY.there : PRIORITY.came });
       this.#tellProgress();
     });
   }
@@ -158,7 +163,6 @@ export class FrameIntake {
       this.#running.delete(path);
       this.#settling.touch(path);
     }
-    this.#tellProgress();
   }
 
   /** Null when it was handed back. */
@@ -194,7 +198,6 @@ export class FrameIntake {
   }
 
   #tellProgress(): void {
-    const left = this.#measuring.size + this.#measuring.pending;
-    this.#events.onProgress(this.#done, this.#done + left);
+    this.#events.onProgress(this.#done, this.#done + this.#left);
   }
 }
