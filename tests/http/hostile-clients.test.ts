@@ -3,6 +3,7 @@ import { connect, type Socket } from 'node:net';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import type { ShootStatus } from '../../src/contracts/api.js';
 import { newShoot, put, rawRequest, serviceForTest } from '../support/service.js';
+import { until } from '../support/until.js';
 
 const pathOf = (shoot: string): string => new URL(shoot).pathname;
 const statusOf = async (shoot: string): Promise<ShootStatus> => (await (await fetch(shoot)).json()) as ShootStatus;
@@ -40,7 +41,7 @@ describe('a client that is slow on purpose', () => {
     expect((await put(shoot, 'c.jpg', 'measure c')).status).toBe(201);
     await Promise.all(half);
     expect((await statusOf(shoot)).progress.total).toBe(1);
-    expect(readdirSync(`${service.dataDir}/incoming`)).toEqual([]);
+    await until(() => Promise.resolve(readdirSync(`${service.dataDir}/incoming`).length === 0));
   }, 60_000);
 });
 

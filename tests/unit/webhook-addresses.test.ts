@@ -70,7 +70,7 @@ describe('addresses of webhooks', () => {
   it('settings: origins and hosts, ranges and secrets, each told when wrong and no secret repeated', () => {
     const secret = Buffer.alloc(32, 1).toString('base64');
     const { webhooks } = readConfig({ WEBHOOK_ALLOW: 'hooks.example, http://10.0.0.5:9000', WEBHOOK_PRIVATE: '10.0.0.0/8', WEBHOOK_SECRET: `whsec_${secret}` }); // prettier-ignore
-    expect(webhooks).toEqual({ allow: ['https://hooks.example', 'http://10.0.0.5:9000'], privateRanges: ['10.0.0.0/8'], secrets: [secret] }); // prettier-ignore
+    expect(webhooks).toEqual({ allow: ['https://hooks.example', 'http://10.0.0.5:9000'], privateRanges: ['10.0.0.0/8'], secrets: [secret], studioSecrets: [] }); // prettier-ignore
     for (const [environment, reason] of [
       [{ WEBHOOK_ALLOW: 'hooks.example' }, /WEBHOOK_SECRET/],
       [{ WEBHOOK_ALLOW: 'https://hooks.example/path', WEBHOOK_SECRET: secret }, /WEBHOOK_ALLOW/],
