@@ -306,14 +306,16 @@ describe('the intake', () => {
 });
 
 describe('the sweep', () => {
-  it('tells what changed, came and went since the look before, and nothing at first', async () => {
+  it('tells every file at first, then what changed, came and went since the look before', async () => {
     const folder = temporaryFolder();
     mkdirSync(join(folder, 'deep', 'er'), { recursive: true });
     const [one, two, three] = ['P1.jpg', 'deep/P2.jpg', 'deep/er/P3.jpg'].map((name) => join(folder, name)) as [string, string, string]; // prettier-ignore
     for (const path of [one, two]) writeFileSync(path, 'x');
     const skips = (path: string) => path.endsWith('.txt');
     const sweep = new Sweep({ folder, recursive: true, skips });
-    expect(await sweep.look()).toEqual({ changed: [], gone: [] });
+    const first = await sweep.look();
+    expect(new Set(first.changed)).toEqual(new Set([one, two]));
+    expect(first.gone).toEqual([]);
     expect(await sweep.look()).toEqual({ changed: [], gone: [] });
     writeFileSync(three, 'x');
     writeFileSync(join(folder, 'notes.txt'), 'x');

@@ -29,23 +29,23 @@ async function statesBelow({ folder, recursive, skips }: SweepOptions): Promise<
 }
 
 /**
- * Looks at the whole folder now and then and tells what differs from the look before. Events of file systems get lost;
- * what they did not tell is told by this.
+ * Looks at the whole folder now and then and tells what differs from the look before. Events of file systems get lost,
+ * and none are sent for files that come between the first listing of a folder and the watch on it; what they did not
+ * tell is told by this.
  */
 export class Sweep {
   readonly #options: SweepOptions;
-  #before: Map<string, FileState> | null = null;
+  #before = new Map<string, FileState>();
 
   constructor(options: SweepOptions) {
     this.#options = options;
   }
 
-  /** Nothing is told by the first look. */
+  /** The first look tells every file. */
   async look(): Promise<{ changed: string[]; gone: string[] }> {
     const now = await statesBelow(this.#options);
     const before = this.#before;
     this.#before = now;
-    if (before === null) return { changed: [], gone: [] };
     const changed = [...now].flatMap(([path, state]) => {
       const old = before.get(path);
       return old !== undefined && sameContent(old, state) ? [] : [path];
