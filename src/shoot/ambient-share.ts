@@ -1,6 +1,6 @@
 import { robustSigma } from '../photometry/robust-statistics.js';
 import type { FrameFacts } from './facts.js';
-import { difference, medianKnown, type Unknown } from './known.js';
+import { difference, medianKnown, neighbourSpread, type Unknown } from './known.js';
 
 /** Continuous light beside the flash. */
 export interface AmbientShare {
@@ -17,11 +17,21 @@ const TELLING_SHUTTER_STOPS = 0.6;
 /** After this long the light may have been moved as well. Ours. */
 const ONE_GO_MS = 120_000;
 /** Changes of shutter that are needed, and how well they must agree (robust spread of the share). Ours. */
-const EVIDENCE = { changes: 4, spread: 0.25 } as const;
+const EVIDENCE = { changes: 2, spread: 0.25 } as const;
 /** The same where nothing else says that there was a flash. */
-const EVIDENCE_ALONE = { changes: 6, spread: 0.15 } as const;
+const EVIDENCE_ALONE = { changes: 4, spread: 0.15 } as const;
 /** Nearer than this to none or all, two standard errors included, it is plain flash or plain continuous light. Ours. */
 const MIXED = { from: 0.12, to: 0.85 } as const;
+/** Least scatter of a wall from frame to frame that is believed; as in signals.ts. Ours. */
+const LEAST_WALL_NOISE_STOPS = 0.07;
+/** What a change of shutter has to move the share's prediction by, none against all, to say anything. Ours. */
+const LEAST_LEVER = 0.3;
+
+/** The share that one change of shutter tells, with its standard error from the wall's scatter. */
+interface ShareWord {
+  share: number;
+  error: number;
+}
 
 /**
  * Share of continuous light beside a flash, from what changes of shutter did to the wall. A flash F is over before the
@@ -34,20 +44,24 @@ const MIXED = { from: 0.12, to: 0.85 } as const;
 export function ambientShareOf(tracks: readonly (readonly FrameFacts[])[], flashKnown: boolean): AmbientShare | null {
   const usualTv = usualShutter(tracks);
   if (usualTv === null) return null;
-  const shares = tracks.flatMap((track) =>
-    track.flatMap((now, i) => {
-      const share = i === 0 ? null : shareFrom(track[i - 1] as FrameFacts, now, usualTv);
-      return share === null ? [] : [share];
-    }),
-  );
+  const words = tracks.flatMap((track) => {
+    const noiseStops = wallNoiseOf(track);
+    return track.flatMap((now, i) => {
+      const word = i === 0 ? null : wordFrom(track[i - 1] as FrameFacts, now, usualTv, noiseStops);
+      return word === null ? [] : [word];
+    });
+  });
   const needed = flashKnown ? EVIDENCE : EVIDENCE_ALONE;
+  const shares = words.map((word) => word.share);
   const share = medianKnown(shares);
   const spread = robustSigma(shares);
-  if (shares.length < needed.changes || share === null || spread === null || spread > needed.spread) return null;
-  // A median's standard error, sqrt(pi / 2) times that of a mean.
-  const errorShare = (Math.sqrt(Math.PI / 2) * spread) / Math.sqrt(shares.length);
+  if (words.length < needed.changes || share === null || spread === null || spread > needed.spread) return null;
+  // Few values may agree by chance, so the wall's scatter counts as well. A median's standard error is sqrt(pi / 2) times
+  // that of a mean.
+  const one = Math.max(spread, medianKnown(words.map((word) => word.error)) ?? spread);
+  const errorShare = (Math.sqrt(Math.PI / 2) * one) / Math.sqrt(words.length);
   if (share - 2 * errorShare < MIXED.from || share + 2 * errorShare > MIXED.to) return null;
-  return { share, errorShare, usualTv, changes: shares.length };
+  return { share, errorShare, usualTv, changes: words.length };
 }
 
 function usualShutter(tracks: readonly (readonly FrameFacts[])[]): Unknown {
@@ -56,26 +70,34 @@ function usualShutter(tracks: readonly (readonly FrameFacts[])[]): Unknown {
   return [...counts].sort((a, b) => b[1] - a[1] || a[0] - b[0])[0]?.[0] ?? null;
 }
 
-/** The ambient's share at the usual shutter that one change of shutter tells. */
-function shareFrom(before: FrameFacts, now: FrameFacts, usualTv: number): Unknown {
-  if (before.autoExposure || now.autoExposure) return null;
-  const step = difference(now.tv, before.tv);
-  if (step === null || Math.abs(step) < TELLING_SHUTTER_STOPS) return null;
-  const since = difference(now.epochMs, before.epochMs);
-  if (since !== null && since > ONE_GO_MS) return null;
-  const wall = difference(now.backgroundLevelStops, before.backgroundLevelStops);
-  const speed = difference(now.sv, before.sv);
-  const aperture = difference(now.av, before.av);
-  if (wall === null || speed === null || aperture === null) return null;
-  const change = wall - speed + aperture;
-  const atUsual = (frame: FrameFacts): boolean => Math.abs((frame.tv ?? Infinity) - usualTv) < 0.1;
-  // From the usual shutter to another, or back: read both ways from the usual one.
-  if (atUsual(before)) return shareOf(change, -step);
-  return atUsual(now) ? shareOf(-change, step) : null;
+const wallWithoutDials = ({ backgroundLevelStops, sv, av }: FrameFacts): Unknown =>
+  difference(backgroundLevelStops, difference(sv, av));
+
+/** How much the wall's level, aperture and sensitivity taken out, scatters from frame to frame. */
+function wallNoiseOf(track: readonly FrameFacts[]): number {
+  return Math.max(LEAST_WALL_NOISE_STOPS, neighbourSpread(track.map(wallWithoutDials)) ?? 0);
 }
 
-/** a of change = log2(1 - a + a r), r the times as long, `longer` its log2. */
-const shareOf = (change: number, longer: number): number => (2 ** change - 1) / (2 ** longer - 1);
+/** Who turns another dial as well may have another light before the camera. Ours. */
+const SAME_DIAL_STOPS = 0.1;
+const sameDial = (a: Unknown, b: Unknown): boolean => Math.abs(difference(a, b) ?? Infinity) <= SAME_DIAL_STOPS;
+
+/** The ambient's share at the usual shutter that one change of shutter tells. */
+function wordFrom(before: FrameFacts, now: FrameFacts, usualTv: number, noiseStops: number): ShareWord | null {
+  if (before.autoExposure || now.autoExposure || before.tv === null || now.tv === null) return null;
+  if (Math.abs(now.tv - before.tv) < TELLING_SHUTTER_STOPS) return null;
+  const since = difference(now.epochMs, before.epochMs);
+  if (since !== null && since > ONE_GO_MS) return null;
+  if (!sameDial(now.sv, before.sv) || !sameDial(now.av, before.av)) return null;
+  const change = difference(now.backgroundLevelStops, before.backgroundLevelStops);
+  if (change === null) return null;
+  // a of 2^change = (1 - a + a r2) / (1 - a + a r1), r1 and r2 the times as long as usual before and now.
+  const grew = 2 ** change;
+  const lever = 2 ** (usualTv - now.tv) - 1 - grew * (2 ** (usualTv - before.tv) - 1);
+  if (Math.abs(lever) < LEAST_LEVER) return null;
+  const share = (grew - 1) / lever;
+  return { share, error: (Math.SQRT2 * noiseStops * Math.LN2 * grew) / Math.abs(lever) };
+}
 
 /**
  * What a shutter does to the level, in stops: nothing under flash, all of it under continuous light, and

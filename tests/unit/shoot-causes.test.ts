@@ -181,6 +181,39 @@ describe('flash with ambient beside it', () => {
     expect(continuous.summary.light).toMatchObject({ kind: 'continuous', shutterWeight: 1, ambientShare: null });
   });
 
+  /** The shutter once a stop slower, for two frames. */
+  const once = (ambientShare: number) => (i: number) => {
+    const longer = i === 12 || i === 13 ? 1 : 0;
+    const lightStops = Math.log2(1 - ambientShare + ambientShare * 2 ** longer);
+    return { flashFired: true, exposureTimeSeconds: 2 ** (longer - 7), lightStops };
+  };
+
+  it('is told by one change of shutter and the change back, and the frame blamed on the shutter', () => {
+    const report = judge(shootOf(40, once(0.5)), {});
+    expect(report.summary.light.ambientShare).toBeCloseTo(0.5, 0);
+    expect(codes(report.frames[12])).toEqual(['settings-changed', 'level-off-baseline']);
+  });
+
+  it('is told from shutters that differ from set-up to set-up', () => {
+    const two = (i: number): Made => {
+      const usual = i < 30 ? 0 : -0.5;
+      const longer = usual + (i === 10 || i === 45 ? 1.5 : 0);
+      const setup = i < 30 ? {} : { fNumber: 5.6, sideToSideStops: 2.4 };
+      return {
+        ...setup,
+        flashFired: true,
+        exposureTimeSeconds: 2 ** (longer - 7),
+        lightStops: Math.log2(0.6 + 0.4 * 2 ** longer),
+      };
+    };
+    expect(judge(shootOf(60, two), {}).summary.light.ambientShare).toBeCloseTo(0.4, 1);
+  });
+
+  it('is never told from one change of shutter under plain flash, whatever the noise', () => {
+    for (let seed = 1; seed <= 25; seed++)
+      expect(judge(shootOf(40, once(0), seed), {}).summary.light.ambientShare).toBeNull();
+  });
+
   it('is not made up from changes that do not agree', () => {
     const random = new SeededRandom(3);
     const report = judge(
