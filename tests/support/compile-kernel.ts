@@ -7,7 +7,10 @@ import { fileURLToPath } from 'node:url';
 const inKernels = (name: string) => new URL(`../../worker/kernels/${name}`, import.meta.url);
 
 /** Each AssemblyScript file and the module that carries it compiled. */
-export const KERNELS = [{ source: inKernels('block-row.ts'), compiled: inKernels('block-row.wasm.ts') }] as const;
+export const KERNELS = [
+  { source: inKernels('block-row.ts'), compiled: inKernels('block-row.wasm.ts') },
+  { source: inKernels('cells.ts'), compiled: inKernels('cells.wasm.ts') },
+] as const;
 
 /**
  * Compiles an AssemblyScript file to WebAssembly SIMD that exports its memory. The compiler runs as a program: its types

@@ -26,41 +26,81 @@ function addLight(sums: usize, red: f64, green: f64, blue: f64): void {
   store<f64>(sums, load<f64>(sums, 16) + blue, 16);
 }
 
-/** From one set of counts to the other: three channels' codes; keys of all floats that are not negative. */
-const CODES_BYTES: usize = 3 * 256 * 4;
-const KEYS_BYTES: usize = 65536 * 4;
+/**
+ * Where the pass over bytes keeps its tables and counts. Fixed, so that an address is a code's place alone. Counts of codes
+ * lie half a page of the cache beside the tables: a store and a load with the same last twelve bits wait for each other.
+ */
+export const TABLES: i32 = 65536;
+const TABLE_G: usize = 65536 + 4096;
+const TABLE_B: usize = 65536 + 8192;
+/** Codes: 256 x (red, green, blue, nothing) counts. Twice, to be added up. */
+export const CODES: i32 = 65536 + 12288 + 2048;
+const CODES_2: usize = 65536 + 12288 + 2048 + 4096;
+/** Counts by the upper bits of luminance; keys of all floats that are not negative. Twice alike. */
+export const KEYS: i32 = 131072;
+const KEYS_2: usize = 131072 + 262144;
+/** What follows is free. */
+export const FREE: i32 = 131072 + 2 * 262144;
+/** Luminance as a float, shifted so far, is its key: see light-histogram.ts. */
+const KEY_SHIFT: i32 = 15;
 
-/** Red, green, blue and luminance of a pixel. */
-function lightOf(p: usize, tables: usize): v128 {
+/** Red, green, blue and luminance of a pixel, by 16 x its codes. */
+function lightOf(red: usize, green: usize, blue: usize): v128 {
   return f32x4.add(
-    f32x4.add(
-      v128.load(tables + ((<usize>load<u8>(p)) << 4)),
-      v128.load(tables + ((<usize>load<u8>(p, 1)) << 4), 4096),
-    ),
-    v128.load(tables + ((<usize>load<u8>(p, 2)) << 4), 8192),
+    f32x4.add(v128.load(red, TABLES), v128.load(green, TABLE_G)),
+    v128.load(blue, TABLE_B),
   );
 }
 
-function countPixel(p: usize, light: v128, keyShift: i32, codes: usize, keys: usize): void {
-  // A negative float is a negative integer: light is never less than none.
-  const key = max(i32x4.extract_lane(light, 3), 0) >> keyShift;
-  increment(keys + ((<usize>key) << 2));
-  increment(codes + ((<usize>load<u8>(p)) << 2));
-  increment(codes + 1024 + ((<usize>load<u8>(p, 1)) << 2));
-  increment(codes + 2048 + ((<usize>load<u8>(p, 2)) << 2));
+/** 4 x the key of a light. A negative float is a negative integer: light is never less than none. */
+function keyOf(light: v128): usize {
+  return (<usize>(max(i32x4.extract_lane(light, 3), 0) >> KEY_SHIFT)) << 2;
 }
 
-function increment(at: usize): void {
-  store<u32>(at, load<u32>(at) + 1);
+/** Counts two pixels and adds their light. Neighbours are often alike: their counts stand apart, so that none waits for the other. */
+function twoPixels(p: usize, before: v128): v128 {
+  const six = load<u64>(p);
+  const low = <u32>six;
+  const high = <u32>(six >> 32);
+  const red = <usize>(low << 4) & 0xff0;
+  const green = <usize>(low >> 4) & 0xff0;
+  const blue = <usize>(low >> 12) & 0xff0;
+  const red2 = <usize>(low >> 20) & 0xff0;
+  const green2 = <usize>(high << 4) & 0xff0;
+  const blue2 = <usize>(high >> 4) & 0xff0;
+  const light = lightOf(red, green, blue);
+  const light2 = lightOf(red2, green2, blue2);
+  store<u32>(red, load<u32>(red, CODES) + 1, CODES);
+  store<u32>(green, load<u32>(green, CODES + 4) + 1, CODES + 4);
+  store<u32>(blue, load<u32>(blue, CODES + 8) + 1, CODES + 8);
+  store<u32>(red2, load<u32>(red2, CODES_2) + 1, CODES_2);
+  store<u32>(green2, load<u32>(green2, CODES_2 + 4) + 1, CODES_2 + 4);
+  store<u32>(blue2, load<u32>(blue2, CODES_2 + 8) + 1, CODES_2 + 8);
+  const key = keyOf(light);
+  const key2 = keyOf(light2);
+  store<u32>(key, load<u32>(key, KEYS) + 1, KEYS);
+  store<u32>(key2, load<u32>(key2, KEYS_2) + 1, KEYS_2);
+  return f32x4.add(f32x4.add(before, light), light2);
+}
+
+function onePixel(p: usize): v128 {
+  const red = (<usize>load<u8>(p)) << 4;
+  const green = (<usize>load<u8>(p, 1)) << 4;
+  const blue = (<usize>load<u8>(p, 2)) << 4;
+  const light = lightOf(red, green, blue);
+  store<u32>(red, load<u32>(red, CODES) + 1, CODES);
+  store<u32>(green, load<u32>(green, CODES + 4) + 1, CODES + 4);
+  store<u32>(blue, load<u32>(blue, CODES + 8) + 1, CODES + 8);
+  const key = keyOf(light);
+  store<u32>(key, load<u32>(key, KEYS) + 1, KEYS);
+  return light;
 }
 
 /**
- * One row of blocks of an 8-bit picture.
+ * One row of blocks of an 8-bit picture. `TABLES` hold, for red, green, blue, 256 x 4 floats: the channel's light in its
+ * own lane and its luminance in the last.
  *
  * @param pixels rows x width x 3 bytes; 16 more may be read
- * @param tables red, green, blue: 256 x 4 floats, the channel's light in its own lane and its luminance in the last
- * @param codes red, green, blue: 256 counts; twice, to be added up
- * @param keys counts by the upper bits of luminance; twice alike
  * @param topCodes the lowest clipped code of red, green, blue, red, ...: 16 bytes
  * @param bottomCodes the highest black code, alike
  * @param counts any, red, green, blue, all at the top; the same at the bottom
@@ -73,10 +113,6 @@ export function blockRow8(
   width: i32,
   rows: i32,
   blockPx: i32,
-  keyShift: i32,
-  tables: usize,
-  codes: usize,
-  keys: usize,
   topCodes: usize,
   bottomCodes: usize,
   counts: usize,
@@ -106,20 +142,18 @@ export function blockRow8(
           countBits(atBottom, counts + 20);
           add(bottomCounts + ((<usize>block) << 2), popcnt(atBottom & (atBottom >> 1) & (atBottom >> 2) & RED));
         }
-        const end = p + <usize>n * 3;
-        // Neighbours are often alike: counts of every other pixel stand apart, so that none waits for the one before.
-        for (; p + 3 < end; p += 6) {
-          const light0 = lightOf(p, tables);
-          const light1 = lightOf(p + 3, tables);
-          blockLight = f32x4.add(f32x4.add(blockLight, light0), light1);
-          countPixel(p, light0, keyShift, codes, keys);
-          countPixel(p + 3, light1, keyShift, codes + CODES_BYTES, keys + KEYS_BYTES);
-        }
-        if (p < end) {
-          const light = lightOf(p, tables);
-          blockLight = f32x4.add(blockLight, light);
-          countPixel(p, light, keyShift, codes, keys);
-          p += 3;
+        if (n == PIXELS_A_VECTOR) {
+          blockLight = twoPixels(p, blockLight);
+          blockLight = twoPixels(p + 6, blockLight);
+          blockLight = f32x4.add(blockLight, onePixel(p + 12));
+          p += 15;
+        } else {
+          const end = p + <usize>n * 3;
+          for (; p + 3 < end; p += 6) blockLight = twoPixels(p, blockLight);
+          if (p < end) {
+            blockLight = f32x4.add(blockLight, onePixel(p));
+            p += 3;
+          }
         }
         left -= n;
       }
@@ -131,6 +165,41 @@ export function blockRow8(
       );
     }
   }
+}
+
+/**
+ * Means of a finished row of blocks; its sums and counts begin anew.
+ *
+ * @param rgb a block: three floats, the mean light
+ * @param topShares a block: a float, the share of its pixels with any channel at the top
+ * @param bottomShares alike, with all channels at the bottom
+ */
+export function blockMeans(
+  width: i32,
+  rows: i32,
+  blockPx: i32,
+  sums: usize,
+  topCounts: usize,
+  bottomCounts: usize,
+  rgb: usize,
+  topShares: usize,
+  bottomShares: usize,
+): void {
+  const blocks = (width + blockPx - 1) / blockPx;
+  for (let block = 0; block < blocks; block++) {
+    const n = <f64>(rows * min(blockPx, width - block * blockPx));
+    const sum = sums + <usize>block * 24;
+    const mean = rgb + <usize>block * 12;
+    store<f32>(mean, <f32>(load<f64>(sum) / n));
+    store<f32>(mean, <f32>(load<f64>(sum, 8) / n), 4);
+    store<f32>(mean, <f32>(load<f64>(sum, 16) / n), 8);
+    const at = (<usize>block) << 2;
+    store<f32>(topShares + at, <f32>(<f64>load<u32>(topCounts + at) / n));
+    store<f32>(bottomShares + at, <f32>(<f64>load<u32>(bottomCounts + at) / n));
+  }
+  memory.fill(sums, 0, <usize>blocks * 24);
+  memory.fill(topCounts, 0, (<usize>blocks) << 2);
+  memory.fill(bottomCounts, 0, (<usize>blocks) << 2);
 }
 
 /**
@@ -147,11 +216,8 @@ export function blockRow16(
   width: i32,
   rows: i32,
   blockPx: i32,
-  keyShift: i32,
   tables: usize,
   weights: usize,
-  codes: usize,
-  keys: usize,
   topCodes: usize,
   bottomCodes: usize,
   counts: usize,
@@ -161,8 +227,6 @@ export function blockRow16(
 ): void {
   const tableG = tables + 4 * 65536;
   const tableB = tables + 8 * 65536;
-  const codesG = codes + 1024;
-  const codesB = codes + 2048;
   const weightR = load<f32>(weights);
   const weightG = load<f32>(weights, 4);
   const weightB = load<f32>(weights, 8);
@@ -192,11 +256,11 @@ export function blockRow16(
         green += lightG;
         blue += lightB;
         const light = weightR * lightR + weightG * lightG + weightB * lightB;
-        const key = max(reinterpret<i32>(light), 0) >> keyShift;
-        add(keys + ((<usize>key) << 2), 1);
-        add(codes + ((<usize>(r >> 8)) << 2), 1);
-        add(codesG + ((<usize>(g >> 8)) << 2), 1);
-        add(codesB + ((<usize>(b >> 8)) << 2), 1);
+        const key = max(reinterpret<i32>(light), 0) >> KEY_SHIFT;
+        add(<usize>KEYS + ((<usize>key) << 2), 1);
+        add(<usize>CODES + ((<usize>(r >> 8)) << 4), 1);
+        add(<usize>CODES + 4 + ((<usize>(g >> 8)) << 4), 1);
+        add(<usize>CODES + 8 + ((<usize>(b >> 8)) << 4), 1);
         const atTop = (<i32>(r >= topR)) | ((<i32>(g >= topG)) << 1) | ((<i32>(b >= topB)) << 2);
         if (atTop) {
           countBits(atTop, counts);

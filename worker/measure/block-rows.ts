@@ -1,5 +1,5 @@
 import { WASM_BASE64 } from '../kernels/block-row.wasm.js';
-import { KEY_SHIFT, LIGHT_KEYS } from './light-histogram.js';
+import { LIGHT_KEYS } from './light-histogram.js';
 
 type Three<T> = readonly [T, T, T];
 
@@ -37,17 +37,23 @@ export interface BlockRowOptions {
 
 /** A row of blocks: valid until the next row is added. */
 export interface BlockRow {
-  /** blocks x 3: light of red, green, blue summed. */
-  sums: Float64Array;
-  /** Pixels with any channel at the top / all channels at the bottom. */
-  topCounts: Uint32Array;
-  bottomCounts: Uint32Array;
+  /** blocks x 3: mean light of red, green, blue. */
+  rgb: Float32Array;
+  /** Share of pixels with any channel at the top / all channels at the bottom. */
+  topShare: Float32Array;
+  bottomShare: Float32Array;
 }
 
 interface Kernel {
   memory: WebAssembly.Memory;
   blockRow8: (...args: number[]) => void;
   blockRow16: (...args: number[]) => void;
+  blockMeans: (...args: number[]) => void;
+  /** Where tables and counts lie and free memory begins. */
+  TABLES: WebAssembly.Global;
+  CODES: WebAssembly.Global;
+  KEYS: WebAssembly.Global;
+  FREE: WebAssembly.Global;
 }
 
 // One instance a process: frames are measured one after another, and its memory is as large as its largest row.
@@ -62,7 +68,8 @@ function openKernel(): Kernel {
 const READ_PAST_BYTES = 16;
 const PAGE_BYTES = 65_536;
 /** Counts of codes and keys stand twice: see the kernel. */
-const SETS = 2;
+const CODES_BYTES = 256 * 16;
+const KEYS_BYTES = LIGHT_KEYS * 4;
 
 /**
  * The pass over all pixels, a row of blocks at a time, in WebAssembly SIMD (worker/kernels/block-row.ts). One pass at a
@@ -80,25 +87,27 @@ export function openBlockRows(options: BlockRowOptions) {
   const blocks = Math.ceil(widthPx / blockPx);
   const pixelBytes = wide ? 2 : 1;
 
-  const { memory, blockRow8, blockRow16 } = openKernel();
-  // The first page is the module's own.
-  let end = PAGE_BYTES;
+  const { memory, blockRow8, blockRow16, blockMeans, TABLES, CODES, KEYS, FREE } = openKernel();
+  let end = FREE.value as number;
   const take = (bytes: number) => {
     const at = end;
     end = (end + bytes + 15) & ~15;
     return at;
   };
   const at = {
-    tables: take(wide ? 3 * 65_536 * 4 : 3 * 256 * 16),
+    tables: wide ? take(3 * 65_536 * 4) : (TABLES.value as number),
+    codes: CODES.value as number,
+    keys: KEYS.value as number,
     weights: take(12),
     topCodes: take(16),
     bottomCodes: take(16),
-    codes: take(SETS * 3 * 256 * 4),
-    keys: take(SETS * LIGHT_KEYS * 4),
     counts: take(10 * 4),
     sums: take(blocks * 3 * 8),
     topCounts: take(blocks * 4),
     bottomCounts: take(blocks * 4),
+    rgb: take(blocks * 3 * 4),
+    topShares: take(blocks * 4),
+    bottomShares: take(blocks * 4),
     pixels: take(widthPx * blockPx * 3 * pixelBytes + READ_PAST_BYTES),
   };
   const missingPages = Math.ceil((end - memory.buffer.byteLength) / PAGE_BYTES);
@@ -133,21 +142,22 @@ export function openBlockRows(options: BlockRowOptions) {
     ? new Uint16Array(buffer, at.pixels, widthPx * blockPx * 3)
     : new Uint8Array(buffer, at.pixels, widthPx * blockPx * 3);
   const row: BlockRow = {
-    sums: new Float64Array(buffer, at.sums, blocks * 3),
-    topCounts: new Uint32Array(buffer, at.topCounts, blocks),
-    bottomCounts: new Uint32Array(buffer, at.bottomCounts, blocks),
+    rgb: new Float32Array(buffer, at.rgb, blocks * 3),
+    topShare: new Float32Array(buffer, at.topShares, blocks),
+    bottomShare: new Float32Array(buffer, at.bottomShares, blocks),
   };
-  const results = [at.counts, at.sums, at.topCounts, at.bottomCounts];
 
   return {
     /** @param data rows x widthPx x channels, at most blockPx rows. */
     add(data: Uint8Array | Uint16Array, channels: 1 | 3, rows: number): BlockRow {
       if (channels === 3) pixels.set(data);
       else for (let i = 0; i < data.length; i++) pixels.fill(data[i]!, i * 3, i * 3 + 3);
-      bytes.fill(0, at.sums, at.pixels);
-      const settings = [at.pixels, widthPx, rows, blockPx, KEY_SHIFT, at.tables];
-      if (wide) blockRow16(...settings, at.weights, at.codes, at.keys, at.topCodes, at.bottomCodes, ...results);
-      else blockRow8(...settings, at.codes, at.keys, at.topCodes, at.bottomCodes, ...results);
+      const size = [widthPx, rows, blockPx] as const;
+      const counted = [at.sums, at.topCounts, at.bottomCounts] as const;
+      if (wide)
+        blockRow16(at.pixels, ...size, at.tables, at.weights, at.topCodes, at.bottomCodes, at.counts, ...counted);
+      else blockRow8(at.pixels, ...size, at.topCodes, at.bottomCodes, at.counts, ...counted);
+      blockMeans(...size, ...counted, at.rgb, at.topShares, at.bottomShares);
       return row;
     },
     /** Copies of what was counted so far. */
@@ -158,9 +168,10 @@ export function openBlockRows(options: BlockRowOptions) {
         for (let i = 0; i < n; i++) counts[i]! += others[i]!;
         return counts;
       };
-      const codesOf = (channel: number) => inBothSets(at.codes + channel * 1024, 256, 3 * 1024);
+      const codes = inBothSets(at.codes, CODES_BYTES / 4, CODES_BYTES);
+      const codesOf = (channel: number) => Uint32Array.from({ length: 256 }, (_, code) => codes[4 * code + channel]!);
       return {
-        lightKeys: inBothSets(at.keys, LIGHT_KEYS, LIGHT_KEYS * 4),
+        lightKeys: inBothSets(at.keys, LIGHT_KEYS, KEYS_BYTES),
         codes: { red: codesOf(0), green: codesOf(1), blue: codesOf(2) },
         top: channelCounts(counted(at.counts, 5)),
         bottom: channelCounts(counted(at.counts + 20, 5)),

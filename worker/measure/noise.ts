@@ -26,13 +26,13 @@ export function noiseOf(frame: DecodedFrame, toScene: (fileLinear: number) => nu
   const across = Math.floor(w / PART_PX);
   const down = Math.floor(h / PART_PX);
   const every = Math.max(1, Math.ceil((across * down) / MOST_PARTS));
-  const readPart = partReader(frame, toScene);
+  const frameChannels = channelsOf(frame, toScene);
   const byLevel = new Map<number, number[]>();
   const part = new Float64Array(PART_PX * PART_PX);
   for (let k = 0; k < across * down; k += every) {
     const left = (k % across) * PART_PX;
     const top = Math.floor(k / across) * PART_PX;
-    const mean = readPart(part, left, top);
+    const mean = readPart(part, frame, frameChannels, left, top);
     const level = mean === null ? null : levelStopsFromLinear(mean);
     if (mean === null || level === null || level < LEVELS.from || level >= LEVELS.to) continue;
     const bin = Math.floor(level);
@@ -52,9 +52,6 @@ export function noiseOf(frame: DecodedFrame, toScene: (fileLinear: number) => nu
   };
 }
 
-/** Fills `part` with the luminances of a part of the frame and returns their mean; null when a pixel is at an end of the scale. */
-type PartReader = (part: Float64Array, left: number, top: number) => number | null;
-
 function sigmaOf(part: Float64Array): number {
   let sum = 0;
   for (let y = 1; y < PART_PX - 1; y++) {
@@ -69,42 +66,60 @@ function sigmaOf(part: Float64Array): number {
   return (Math.sqrt(Math.PI / 2) / 6) * (sum / (PART_PX - 2) ** 2);
 }
 
-function partReader(frame: DecodedFrame, toScene: (fileLinear: number) => number): PartReader {
-  const { data, channels, storedWidthPx: w, codeToLinear, clipFromCode, maxCode } = frame;
-  const [, , , wr, wg, wb] = frame.rgbToXyz;
-  const channel = (c: number): number => Math.min(c, codeToLinear.length - 1);
-  // Filled as codes come: a 16-bit file has more codes than are met here.
-  const tables = codeToLinear.map(() => new Float32Array(maxCode + 1).fill(NaN));
-  const [tableR, tableG, tableB] = [0, 1, 2].map((c) => tables[channel(c)]!) as [
-    Float32Array,
-    Float32Array,
-    Float32Array,
-  ];
-  const fill = (c: number, code: number): number =>
-    (tables[channel(c)]![code] = toScene(codeToLinear[channel(c)]![code]!));
-  const topOf = (c: number): number => clipFromCode[Math.min(c, clipFromCode.length - 1)] ?? maxCode;
-  const [topR, topG, topB] = [topOf(0), topOf(1), topOf(2)] as const;
-  const [green, blue] = channels === 3 ? ([1, 2] as const) : ([0, 0] as const);
-  return (part, left, top) => {
-    let sum = 0;
-    for (let y = 0, to = 0; y < PART_PX; y++) {
-      let i = ((top + y) * w + left) * channels;
-      for (let x = 0; x < PART_PX; x++, to++, i += channels) {
-        const r = data[i]!;
-        const g = data[i + green]!;
-        const b = data[i + blue]!;
-        if (r === 0 || g === 0 || b === 0 || r >= topR || g >= topG || b >= topB) return null;
-        let lightR = tableR[r]!;
-        let lightG = tableG[g]!;
-        let lightB = tableB[b]!;
-        if (Number.isNaN(lightR)) lightR = fill(0, r);
-        if (Number.isNaN(lightG)) lightG = fill(1, g);
-        if (Number.isNaN(lightB)) lightB = fill(2, b);
-        const value = wr * lightR + wg * lightG + wb * lightB;
-        part[to] = value;
-        sum += value;
-      }
-    }
-    return sum / part.length;
+/** What turns a frame's codes into luminance: per channel of a pixel its place, its table and the code where it is full. */
+interface Channels {
+  places: readonly [number, number, number];
+  /** Scene-linear light of each code times the channel's share of luminance; NaN where not known yet. */
+  tables: readonly [Float64Array, Float64Array, Float64Array];
+  tops: readonly [number, number, number];
+  lightOf: (c: number, code: number) => number;
+}
+
+function channelsOf(frame: DecodedFrame, toScene: (fileLinear: number) => number): Channels {
+  const { codeToLinear, clipFromCode, maxCode } = frame;
+  const [, , , ...weights] = frame.rgbToXyz;
+  const three = <T>(of: (c: number) => T): readonly [T, T, T] => [of(0), of(1), of(2)];
+  const fileLinear = three((c) => codeToLinear[Math.min(c, codeToLinear.length - 1)]!);
+  const lightOf = (c: number, code: number) => weights[c]! * Math.fround(toScene(fileLinear[c]![code]!));
+  // A 16-bit file has more codes than are met here: its tables are filled as codes come.
+  const known = maxCode <= 255;
+  return {
+    places: frame.channels === 3 ? [0, 1, 2] : [0, 0, 0],
+    tables: three((c) => Float64Array.from({ length: maxCode + 1 }, (_, code) => (known ? lightOf(c, code) : NaN))),
+    tops: three((c) => clipFromCode[Math.min(c, clipFromCode.length - 1)] ?? maxCode),
+    lightOf,
   };
+}
+
+/** Fills `part` with the luminances of a part of the frame and returns their mean; null when a pixel is at an end of the scale. */
+function readPart(
+  part: Float64Array,
+  { data, channels: stride, storedWidthPx: w }: DecodedFrame,
+  { places, tables, tops, lightOf }: Channels,
+  left: number,
+  top: number,
+): number | null {
+  const [tableR, tableG, tableB] = tables;
+  const [topR, topG, topB] = tops;
+  const [, green, blue] = places;
+  let sum = 0;
+  for (let y = 0, to = 0; y < PART_PX; y++) {
+    let i = ((top + y) * w + left) * stride;
+    for (let x = 0; x < PART_PX; x++, to++, i += stride) {
+      const r = data[i]!;
+      const g = data[i + green]!;
+      const b = data[i + blue]!;
+      if (r === 0 || g === 0 || b === 0 || r >= topR || g >= topG || b >= topB) return null;
+      let value = tableR[r]! + tableG[g]! + tableB[b]!;
+      if (value !== value) {
+        tableR[r] = lightOf(0, r);
+        tableG[g] = lightOf(1, g);
+        tableB[b] = lightOf(2, b);
+        value = tableR[r] + tableG[g] + tableB[b];
+      }
+      part[to] = value;
+      sum += value;
+    }
+  }
+  return sum / part.length;
 }

@@ -58,18 +58,10 @@ export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) =
   for (let by = 0; by < blocksHigh; by++) {
     const from = by * blockPx;
     const to = Math.min(h, from + blockPx);
-    const { sums, topCounts, bottomCounts } = rows.add(
-      data.subarray(from * w * channels, to * w * channels),
-      channels,
-      to - from,
-    );
-    for (let bx = 0; bx < blocksWide; bx++) {
-      const n = (to - from) * (Math.min(w, (bx + 1) * blockPx) - bx * blockPx);
-      const o = by * blocksWide + bx;
-      for (let c = 0; c < 3; c++) blockRgb[o * 3 + c] = sums[bx * 3 + c]! / n;
-      blockTopShare[o] = topCounts[bx]! / n;
-      blockBottomShare[o] = bottomCounts[bx]! / n;
-    }
+    const row = rows.add(data.subarray(from * w * channels, to * w * channels), channels, to - from);
+    blockRgb.set(row.rgb, by * blocksWide * 3);
+    blockTopShare.set(row.topShare, by * blocksWide);
+    blockBottomShare.set(row.bottomShare, by * blocksWide);
   }
   return {
     pixels: w * h,

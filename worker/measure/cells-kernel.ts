@@ -1,0 +1,36 @@
+import { WASM_BASE64 } from '../kernels/cells.wasm.js';
+
+/** The functions of worker/kernels/cells.ts; addresses are bytes of `memory`. */
+interface CellsKernel {
+  memory: WebAssembly.Memory;
+  displayCells: (...args: number[]) => void;
+}
+
+const PAGE_BYTES = 65_536;
+
+let opened: CellsKernel | null = null;
+
+/**
+ * The kernel with memory for some arrays. One instance a process: what one call leaves in memory is gone with the next,
+ * so results are copied out at once.
+ *
+ * @param lengths bytes of each array, by name
+ * @returns the address of each, a multiple of 16, and the memory as it is now
+ */
+export function cellsKernel<Name extends string>(
+  lengths: Record<Name, number>,
+): { kernel: CellsKernel; at: Record<Name, number>; buffer: ArrayBuffer } {
+  opened ??= new WebAssembly.Instance(new WebAssembly.Module(Buffer.from(WASM_BASE64, 'base64')))
+    .exports as unknown as CellsKernel;
+  // The first page is the module's own.
+  let end = PAGE_BYTES;
+  const at = { ...lengths };
+  for (const name of Object.keys(lengths) as Name[]) {
+    at[name] = end;
+    end = (end + lengths[name] + 15) & ~15;
+  }
+  const { memory } = opened;
+  const missingPages = Math.ceil((end - memory.buffer.byteLength) / PAGE_BYTES);
+  if (missingPages > 0) memory.grow(missingPages);
+  return { kernel: opened, at, buffer: memory.buffer };
+}
