@@ -46,10 +46,7 @@ const KEY_SHIFT: i32 = 15;
 
 /** Red, green, blue and luminance of a pixel, by 16 x its codes. */
 function lightOf(red: usize, green: usize, blue: usize): v128 {
-  return f32x4.add(
-    f32x4.add(v128.load(red, TABLES), v128.load(green, TABLE_G)),
-    v128.load(blue, TABLE_B),
-  );
+  return f32x4.add(f32x4.add(v128.load(red, TABLES), v128.load(green, TABLE_G)), v128.load(blue, TABLE_B));
 }
 
 /** 4 x the key of a light. A negative float is a negative integer: light is never less than none. */
@@ -62,12 +59,12 @@ function twoPixels(p: usize, before: v128): v128 {
   const six = load<u64>(p);
   const low = <u32>six;
   const high = <u32>(six >> 32);
-  const red = <usize>(low << 4) & 0xff0;
-  const green = <usize>(low >> 4) & 0xff0;
-  const blue = <usize>(low >> 12) & 0xff0;
-  const red2 = <usize>(low >> 20) & 0xff0;
-  const green2 = <usize>(high << 4) & 0xff0;
-  const blue2 = <usize>(high >> 4) & 0xff0;
+  const red = (<usize>(low << 4)) & 0xff0;
+  const green = (<usize>(low >> 4)) & 0xff0;
+  const blue = (<usize>(low >> 12)) & 0xff0;
+  const red2 = (<usize>(low >> 20)) & 0xff0;
+  const green2 = (<usize>(high << 4)) & 0xff0;
+  const blue2 = (<usize>(high >> 4)) & 0xff0;
   const light = lightOf(red, green, blue);
   const light2 = lightOf(red2, green2, blue2);
   store<u32>(red, load<u32>(red, CODES) + 1, CODES);

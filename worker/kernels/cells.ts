@@ -42,8 +42,7 @@ export function displayCells(
   for (let i = 0; i < cells; i++, rgb += 12, luminances += 4, codes += 3) {
     const light = v128.load(rgb);
     const weighed = f32x4.mul(light, weights);
-    const luminance =
-      f32x4.extract_lane(weighed, 0) + f32x4.extract_lane(weighed, 1) + f32x4.extract_lane(weighed, 2);
+    const luminance = f32x4.extract_lane(weighed, 0) + f32x4.extract_lane(weighed, 1) + f32x4.extract_lane(weighed, 2);
     store<f32>(luminances, luminance > 0 ? luminance : 0);
     const inFile = i32x4.shl(places(f32x4.mul(light, share), steps), 2);
     const r = v128.load32_splat(fileTable + <usize>i32x4.extract_lane(inFile, 0));
