@@ -59,6 +59,20 @@ export function medianAppearance(frames: readonly { appearance: AppearanceFacts 
   };
 }
 
+/** Framings that are alike (log2 of the head's size), and how many such frames tell a look. Ours. */
+const LIKE_FRAMING = { log2: 0.4, least: 2 } as const;
+
+/** How the frames that are framed like one of this crop look, in medians; null where too few are. */
+export function looksInFraming(
+  frames: readonly { appearance: AppearanceFacts }[],
+  cropLog2: Unknown,
+): AppearanceFacts | null {
+  const alike = frames.filter(
+    ({ appearance }) => Math.abs(difference(appearance.cropLog2, cropLog2) ?? Infinity) <= LIKE_FRAMING.log2,
+  );
+  return alike.length < LIKE_FRAMING.least ? null : medianAppearance(alike);
+}
+
 /** How one sitter looks in every framing: medians of the frames whose heads are alike in size. */
 export type Looks = readonly AppearanceFacts[];
 

@@ -1,4 +1,4 @@
-import { SCALES, appearanceDistance, medianAppearance } from './appearance.js';
+import { SCALES, appearanceDistance, looksInFraming, medianAppearance } from './appearance.js';
 import type { AppearanceFacts } from './facts.js';
 import { difference, medianOf, type Unknown } from './known.js';
 
@@ -86,8 +86,8 @@ const ODD_FRAMES = 2;
 const WALL_MOVED_STOPS = 0.3;
 /** A face that steps against the wall by so much is other skin or other light. Ours. */
 const FACE_STEP_STOPS = 0.35;
-/** 1.5 times nearer to a light is 1.2 stops by the inverse square. */
-const MOST_MOVED_STOPS = 1.3;
+/** 1.5 times nearer to a light is 1.2 stops by the inverse square; the rest is scatter. */
+const MOST_MOVED_STOPS = 1.4;
 /** A single odd face between frames of one sitter, nearer than most of that sitter's own scatter. Ours. */
 const ODD_BUT_SAME = 1.2;
 /** A sitter must have been seen this often before an odd face may be theirs. Ours. */
@@ -124,7 +124,9 @@ function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number, k
   if (!canHaveMoved(now, face, wall)) return false;
   if (looksLike(run, now))
     return (
-      (known >= LEAST_KNOWN && likeEnough(run, now) && ahead.some(fits)) ||
+      (known >= LEAST_KNOWN &&
+        ahead.some(fits) &&
+        likeEnough(run, frames.slice(at - Math.min(known, RUN_MEMORY), at), now)) ||
       isSameInOtherLight(run, frames.slice(at, at + RUN_MEMORY))
     );
   // Somebody else before the same wall is somebody else; the same clothes, or another wall, are not.
@@ -140,9 +142,11 @@ function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number, k
   return fits(next) || (afterNext !== undefined && wallMoved(next) && fits(afterNext));
 }
 
-/** One odd frame must look so much like the run to be the same face in other light. */
-function likeEnough(run: AppearanceFacts, frame: SeenFrame): boolean {
-  return (appearanceDistance(run, frame.appearance) ?? Infinity) <= ODD_BUT_SAME;
+/** One odd frame must look so much like the run, or like those of its frames that are framed alike, to be the same face in other light. */
+function likeEnough(run: AppearanceFacts, latest: readonly SeenFrame[], { appearance }: SeenFrame): boolean {
+  if ((appearanceDistance(run, appearance) ?? Infinity) <= ODD_BUT_SAME) return true;
+  const look = looksInFraming(latest, appearance.cropLog2);
+  return look !== null && (appearanceDistance(look, appearance) ?? Infinity) <= ODD_BUT_SAME;
 }
 
 function looksLike(run: AppearanceFacts, frame: SeenFrame): boolean {

@@ -1,4 +1,4 @@
-import { appearanceDistance, medianAppearance } from './appearance.js';
+import { appearanceDistance, looksInFraming, medianAppearance } from './appearance.js';
 import type { AppearanceFacts } from './facts.js';
 import type { SeenFrame } from './group-sitters.js';
 import { difference, medianOf, type Unknown } from './known.js';
@@ -9,6 +9,8 @@ const AROUND = { frames: 3, least: 2 } as const;
 const AGREE_STOPS = 0.2;
 /** How alike the frame must look to them; see appearance.ts. Ours. */
 const ALIKE = 1.2;
+/** Frames on each side among which those framed alike are looked for. Ours. */
+const FRAMED_FRAMES = 8;
 /** Under one light, minutes apart, one skin's colour is nearer than what tells sitters apart over a set-up. Ours. */
 const SKIN_ALIKE = { logRg: 0.1, logBg: 0.13 } as const;
 
@@ -28,13 +30,25 @@ export function faceAround(frames: readonly SeenFrame[], sitters: readonly numbe
     if (!agree(faceToWall(before), faceToWall(after)) && !agree(face(before), face(after))) return null;
     const around = [...before, ...after];
     if (!united(around, (other) => other.faceLightStops) && !united(around, faceOverWall)) return null;
-    return looksTheSame(frame.appearance, medianAppearance(around)) ? face(around) : null;
+    const alike = looksTheSame(frame.appearance, medianAppearance(around)) || asInLikeFraming(frames, sitters, i);
+    return alike ? face(around) : null;
   });
 }
 
 function looksTheSame(a: AppearanceFacts, b: AppearanceFacts): boolean {
   const distance = appearanceDistance(a, b);
   return distance !== null && distance <= ALIKE;
+}
+
+/** A close crop shows a collar, a full length a coat: the sitter's frames nearby that are framed like this one tell better. */
+function asInLikeFraming(frames: readonly SeenFrame[], sitters: readonly number[], at: number): boolean {
+  const { appearance } = frames[at] as SeenFrame;
+  const from = Math.max(0, at - FRAMED_FRAMES);
+  const nearby = frames
+    .slice(from, at + FRAMED_FRAMES + 1)
+    .filter((_, k) => from + k !== at && sitters[from + k] === sitters[at]);
+  const look = looksInFraming(nearby, appearance.cropLog2);
+  return look !== null && looksTheSame(appearance, look);
 }
 
 function skinAlike(a: AppearanceFacts, b: AppearanceFacts): boolean {
