@@ -24,11 +24,7 @@ export interface SetupMedians {
   sitterSideToSideStops: ReadonlyMap<number, Unknown>;
   /** How far each sitter's leg skin differs from the others' by itself, as far as told by three sitters or more. */
   sitterLegSkinStops: ReadonlyMap<number, Unknown>;
-  /** Face to lower body in brightness, of each sitter and basis, where three frames or more show it; see lowerBodyKey. */
-  sitterFaceToLowerBodyStops: ReadonlyMap<string, Unknown>;
 }
-
-export const lowerBodyKey = (frame: SequenceFrame): string => `${frame.sitter}|${frame.facts.main?.basis ?? ''}`;
 
 /** One set-up with all that judging its frames needs. */
 export interface SetupState {
@@ -112,16 +108,8 @@ export function judgeWithin(frames: readonly SequenceFrame[]): {
         frames,
         (frame) => frame.sitter,
         (frame) => frame.facts.sideToSideStops,
-        1,
       ),
       sitterLegSkinStops: legSkins(frames),
-      sitterFaceToLowerBodyStops: mediansBy(
-        frames,
-        lowerBodyKey,
-        (frame) => frame.facts.main?.faceToLowerBodyStops ?? null,
-        3,
-        UNITED,
-      ),
     },
   };
 }
@@ -135,22 +123,16 @@ function legSkins(frames: readonly SequenceFrame[]): Map<number, Unknown> {
     frames,
     (frame) => frame.sitter,
     (frame) => frame.facts.main?.faceToLowerBodyLightStops ?? null,
-    1,
   );
   if (falls.size < LEAST_SITTERS) return new Map();
   const usual = medianOf([...falls.values()], (fall) => fall);
   return new Map([...falls].map(([sitter, fall]) => [sitter, difference(fall, usual)]));
 }
 
-/** One sitter's legs stand alike in most frames; where they do not, two people were taken for one. Ours. */
-const UNITED = { withinStops: 0.4, share: 0.75 } as const;
-
 function mediansBy<K>(
   frames: readonly SequenceFrame[],
   keyOf: (frame: SequenceFrame) => K,
   read: (frame: SequenceFrame) => Unknown,
-  least: number,
-  united?: { withinStops: number; share: number },
 ): Map<K, Unknown> {
   const groups = new Map<K, Unknown[]>();
   for (const frame of frames) {
@@ -161,11 +143,5 @@ function mediansBy<K>(
     if (group === undefined) groups.set(key, [value]);
     else group.push(value);
   }
-  const usual = (values: readonly Unknown[]): Unknown => {
-    const middle = values.length < least ? null : medianOf(values, (v) => v);
-    if (middle === null || united === undefined) return middle;
-    const near = values.filter((value) => Math.abs((value ?? Infinity) - middle) <= united.withinStops);
-    return near.length >= united.share * (values.length - 1) ? middle : null;
-  };
-  return new Map([...groups].map(([key, values]) => [key, usual(values)]));
+  return new Map([...groups].map(([key, values]) => [key, medianOf(values, (value) => value)]));
 }

@@ -16,6 +16,8 @@ export interface ShootScores {
   faultRecall: number;
   causeShare: number;
   recallByKind: Partial<Record<FaultKind, { found: number; of: number; named: number }>>;
+  /** Frames with dark legs that nothing tells; they count neither way. */
+  unseenLegs: number;
   cleanFrames: number;
   falseFlagsPer200: number;
   swappedSkinChanged: number;
@@ -48,11 +50,13 @@ export function scoreShoots(firstSeed: number, shoots: number): ShootScores {
   const recallByKind: ShootScores['recallByKind'] = {};
   const habits = noHabitScores();
   let frames = 0;
+  let unseenLegs = 0;
   let shuffledDiffering = 0;
   for (let i = 0; i < shoots; i++) {
     const shoot = simulateShoot({ seed: firstSeed + i, faults: true });
     const report = judgeSimulated(shoot);
     frames += shoot.frames.length;
+    unseenLegs += shoot.unseenLegs;
     countBoundaries(shoot, report, boundary);
     countFaults(shoot, report, faults, recallByKind);
     countHabits(shoot, report, habits);
@@ -72,6 +76,7 @@ export function scoreShoots(firstSeed: number, shoots: number): ShootScores {
     faultRecall: faults.true === 0 ? 1 : faults.found / faults.true,
     causeShare: faults.found === 0 ? 1 : faults.named / faults.found,
     recallByKind,
+    unseenLegs,
     ...clean,
     ...scoreSwappedSkin(firstSeed, shoots),
     shuffledDiffering,

@@ -8,13 +8,14 @@
  * crop; stops read wrong by a slope of 6 % (one sigma). Each set-up is metered to 0.15 stop (one sigma). No plan. 15 % of set-ups
  * drift by half a stop and more, 15 % under lamps are exposed by the camera, 15 % of flash shoots have ambient beside the flash.
  * An incident leaves six clean frames before the next; a sitter who moves, or a wall that goes dark alone, has the same
- * sitter right before and after, since else nothing could tell it from other skin. What it leaves out: faces that are not
+ * sitter right before and after, since else nothing could tell it from other skin. Dark legs in trousers count where the
+ * set-up shows the same trousers lit in two frames, since cloth says nothing of the light. What it leaves out: faces that are not
  * found or wrongly found, several people in a frame, walls that change from place to place, clothes that change.
  */
 import type { FlagCode } from '../../src/contracts/report.js';
 import type { JudgedFrameInput } from '../../src/shoot/input.js';
 import { fakeMeasurement, type FakeFrame } from '../support/measurement.js';
-import { injectFaults, type FaultKind } from './simulated-faults.js';
+import { injectFaults, leaveOutUnseen, type FaultKind } from './simulated-faults.js';
 import { simulatePerson, withOtherSkin, type SimulatedPerson } from './simulated-people.js';
 import { giveHabits, type SimulatedHabit } from './simulated-habits.js';
 import {
@@ -48,7 +49,7 @@ export interface SimulatedFrame {
   /** How far the light had drifted, part of lightStops. */
   driftStops: number;
   habit: SimulatedHabit['kind'] | null;
-  /** Neither right nor wrong to flag: on a ramp's way through the tolerance. */
+  /** Neither right nor wrong to flag: on a ramp's way through the tolerance, or nothing could tell it. */
   undecided: boolean;
   /** Truth: what is wrong; null for nothing. */
   fault: FaultKind | null;
@@ -61,6 +62,8 @@ export interface SimulatedShoot {
   /** Indices of the frames that begin a new arrangement, without the first. */
   boundaries: number[];
   habits: SimulatedHabit[];
+  /** Frames with dark legs in trousers that are seen lit in fewer than two frames; they count neither way. */
+  unseenLegs: number;
   light: 'flash' | 'continuous';
   /** Share of the light that the shutter counts for, at the set-ups' own shutter; 0 but for mixed light. */
   ambientShare: number;
@@ -94,6 +97,7 @@ export function simulateShoot({ seed, faults, otherSkin = false }: SimulatorOpti
   const ambientShare = light === 'flash' && random.chance(0.15) ? random.between(0.25, 0.6) : 0;
   const habits = faults ? giveHabits(random, truth, light) : [];
   if (faults) boundaries.push(...injectFaults(random, truth, light, ambientShare));
+  const unseenLegs = leaveOutUnseen(truth, (person) => people[person]?.legs === 'clothing');
   boundaries.sort((a, b) => a - b);
   const noise: ShootNoise = {
     faceStops: random.between(0.05, 0.08),
@@ -107,7 +111,7 @@ export function simulateShoot({ seed, faults, otherSkin = false }: SimulatorOpti
   const measureRandom = new SeededRandom(seed + 1_000_003);
   const lit: SimulatedLight = { light, ambientShare };
   const frames = measureAll(measureRandom, truth, setups, seen, noise, lit);
-  return { frames, truth, boundaries, habits, light, ambientShare };
+  return { frames, truth, boundaries, habits, unseenLegs, light, ambientShare };
 }
 
 function planFrames(random: SeededRandom, setups: readonly SimulatedSetup[], people: number): SimulatedFrame[] {

@@ -144,7 +144,33 @@ describe('judgeShoot', () => {
     expect(codes(report, 6)).toEqual([]);
     const [lift] = report.frames[4]?.lifts ?? [];
     expect(lift).toMatchObject({ region: 'lower-body', limitedBy: null });
-    expect(lift?.stops).toBeCloseTo(1.5 - 1 / 3, 3);
+    expect(lift?.stops).toBeCloseTo(1.5 - (1 / 3 - 0.1), 3);
+  });
+
+  describe('legs in trousers', () => {
+    const trousers = (levelStops: number): FakeFrame => ({
+      lowerBody: { levelStops, basis: 'clothing', faceToLowerBodyLightStops: null, uncertaintyStops: 0.3 },
+    });
+    const lit = times(3, trousers(-1));
+    const otherLook: FakeFrame = { appearance: { torsoLogRg: 0.2, torsoLogBg: 0.2 } };
+
+    it('are dark against the same trousers lit, also where those are seen on one side only', () => {
+      const last = judge([...lit, ...times(2), trousers(-2.4)]);
+      expect(codes(last, 5)).toEqual(['lower-body-dark']);
+      expect(last.frames[5]?.flags[0]).toMatchObject({ severity: 'check', region: 'lower-body' });
+      expect(last.frames[5]?.flags[0]?.stops).toBeCloseTo(1.4, 1);
+    });
+
+    it('are as ever where one other frame alone shows them lit, or where more show them dark', () => {
+      expect(codes(judge([trousers(-1), ...times(4), trousers(-2.4)]), 5)).toEqual([]);
+      const mostlyDark = judge([trousers(-1), trousers(-1), ...times(4, trousers(-2.4))]);
+      expect([2, 3, 4, 5].flatMap((i) => codes(mostlyDark, i))).toEqual([]);
+    });
+
+    it('are somebody else’s where the coat is another', () => {
+      const other = times(4, otherLook).map((fake, i) => (i === 2 ? { ...fake, ...trousers(-2.4) } : fake));
+      expect(codes(judge([...lit, ...other]), 5)).toEqual([]);
+    });
   });
 
   it('holds a lift back by clipping and by noise, and says which', () => {

@@ -1,8 +1,9 @@
 import type { Person } from '../../contracts/people.js';
 import type { Flag } from '../../contracts/report.js';
 import { difference } from '../known.js';
-import { lowerBodyKey, type FrameContext } from '../setup-state.js';
+import type { FrameContext } from '../setup-state.js';
 import { severityOf } from '../severity.js';
+import { legsAgainstOwn } from './legs-against-own.js';
 import { brighterOrDarker, signedStops, stopsText } from '../wording.js';
 
 /** Framing moves the wall that is seen by a tenth of a stop or more, so it needs more than a face does. Ours. */
@@ -91,34 +92,6 @@ export function lowerBodyFlags(context: FrameContext): Flag[] {
         because: `The lower body gets ${stopsText(fall)} less light than the face (skin against skin, uncertain by ${uncertainty.toFixed(2)}; tolerance ${tolerance.toFixed(2)}).`,
       });
   }
-  if (flags.length === 0) flags.push(...lowerBodyChange(context));
+  if (flags.length === 0) flags.push(...legsAgainstOwn(context));
   return flags;
-}
-
-/** Frames whose legs stand within this of the sitter's usual are usual. Ours. */
-const USUAL_LEGS_STOPS = 0.4;
-
-function lowerBodyChange({ frame, setup, plan, index }: FrameContext): Flag[] {
-  if (frame.faceAgainstAroundStops === null) return [];
-  const key = lowerBodyKey(frame);
-  const usual = setup.medians.sitterFaceToLowerBodyStops.get(key) ?? null;
-  const movedOf = (other: FrameContext['frame']): number | null =>
-    difference(other.facts.main?.faceToLowerBodyStops ?? null, usual);
-  const moved = movedOf(frame);
-  if (moved === null || moved <= 0) return [];
-  if (severityOf(moved, 1.5 * plan.toleranceStops, frame.facts.uncertaintyPerStop, 0.15) === null) return [];
-  // Two people who look alike and come one after the other have other trousers each.
-  const isUsual = (other: FrameContext['frame']): boolean =>
-    lowerBodyKey(other) === key && Math.abs(movedOf(other) ?? Infinity) <= USUAL_LEGS_STOPS;
-  if (!setup.frames.slice(0, index).some(isUsual) || !setup.frames.slice(index + 1).some(isUsual)) return [];
-  return [
-    {
-      code: 'lower-body-dark',
-      // Somebody who only looks alike may wear other trousers, so it is never more than worth a look.
-      severity: 'check',
-      stops: moved,
-      region: 'lower-body',
-      because: `The lower body is ${stopsText(moved)} darker against the face than in this sitter's other frames of ${setup.id}, clothes and skin being the same.`,
-    },
-  ];
 }

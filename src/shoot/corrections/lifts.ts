@@ -12,6 +12,13 @@ export const PEAK_OVER_MEAN_STOPS = 0.7;
 /** Less is not worth an edit. */
 export const LEAST_LIFT_STOPS = 0.05;
 
+/** What carrying a lift out may miss by: 8-bit codes, edges of the mask. So far inside the tolerance a lift aims. Ours. */
+const CARRIED_OUT_WITHIN_STOPS = 0.1;
+
+/** How far from the face a lifted region is left, so that it ends within tolerance also as measured afterwards. */
+const leftStops = (toleranceStops: number): number =>
+  toleranceStops - Math.min(CARRIED_OUT_WITHIN_STOPS, toleranceStops / 2);
+
 interface Wanted {
   region: Lift['region'];
   stops: number;
@@ -22,7 +29,7 @@ interface Wanted {
 
 /**
  * Regions to raise after the whole frame was corrected, in the order to do them: face, lower body, background. Each
- * only so far that it stands within tolerance of the face, never into clipping, nor further than its noise bears.
+ * only so far that it ends within tolerance of the face, never into clipping, nor further than its noise bears.
  *
  * @param correctedStops by how much the whole frame was brightened before
  */
@@ -40,7 +47,7 @@ function faceLift({ frame, light, plan }: FrameContext): Wanted | null {
   if (-light.subjectStops <= plan.toleranceStops) return null;
   return {
     region: 'face',
-    stops: stops - plan.toleranceStops,
+    stops: stops - leftStops(plan.toleranceStops),
     levelStops: face.brightSideLevelStops ?? face.levelStops,
     outline: face.outline,
     why: `the face is ${stopsText(stops)} under this sitter's other frames while the background is not`,
@@ -56,7 +63,7 @@ function lowerBodyLift({ frame, plan, setup }: FrameContext): Wanted | null {
   if (fall <= plan.toleranceStops + uncertainty) return null;
   return {
     region: 'lower-body',
-    stops: fall - plan.toleranceStops,
+    stops: fall - leftStops(plan.toleranceStops),
     levelStops: main.lowerBody.levelStops,
     outline: main.lowerBody.outline,
     why: `the lower body gets ${stopsText(fall)} less light than the face`,
@@ -71,7 +78,7 @@ function backgroundLift({ frame, light, plan }: FrameContext): Wanted | null {
   if (under <= tolerance || lightStops < -plan.toleranceStops) return null;
   return {
     region: 'background',
-    stops: under - plan.toleranceStops,
+    stops: under - leftStops(plan.toleranceStops),
     levelStops: frame.facts.backgroundLevelStops,
     outline: outlineOf({ x: 0, y: 0, width: 1, height: 1 }),
     why: `the background is ${stopsText(under)} under the set-up's, against the subject`,
