@@ -167,8 +167,12 @@ export async function main(args: readonly string[], context: CommandContext): Pr
     // Commander has told the user already; help and version asked for are no failure.
     if (thrown instanceof CommanderError) return thrown.exitCode === 0 ? 0 : 1;
     const error = asStopledgerError(thrown);
+    const stopped = error.code === 'shutting-down' || (thrown instanceof Error && thrown.name === 'AbortError');
     context.stderr.write(
-      context.signal.aborted ? 'stopped before the job was done\n' : `stopledger: ${error.message} (${error.code})\n`,
+      // What went wrong by itself while the job was being stopped is told as ever.
+      context.signal.aborted && stopped
+        ? 'stopped before the job was done\n'
+        : `stopledger: ${error.message} (${error.code})\n`,
     );
     return 1;
   }

@@ -114,6 +114,19 @@ describe('stopledger watch, as a process', () => {
     expect(await cli.ended).toMatchObject({ status: 0, stderr: '' });
   }); // prettier-ignore
 
+  it('writes the whole report also where a frame cannot be read', { timeout: 120_000 }, async () => {
+    const { dir, env } = place();
+    const out = join(dir, '..', 'report');
+    copyFileSync(PERSON, join(dir, 'P1.jpg'));
+    writeFileSync(join(dir, 'P2.jpg'), 'no picture');
+    const cli = startCli(['watch', dir, '--out', out, '--json', '--patience', '1'], env);
+    for (const name of ['P1.jpg', 'P2.jpg']) await told(cli, name);
+    cli.kill('SIGINT');
+    const ran = await cli.ended;
+    expect(ran).toMatchObject({ status: 2, signal: null, stderr: '' });
+    expect(readFileSync(join(out, 'report.html'), 'utf8')).toContain('P2.jpg');
+  });
+
   it('keeps a report in the output folder, also where that lies inside, and ends with 1 when the folder goes', { timeout: 120_000 }, async () => {
     const { dir, env } = place();
     const out = join(dir, 'report');

@@ -97,8 +97,10 @@ export async function watch(dir: string, flags: WatchFlags, context: CommandCont
   };
   const pictures: Set<Promise<void>> = new Set();
   const putPictures = (name: string, { measurement, products }: TakenFrame): void => {
-    if (report === null || measurement === null || products === null) return;
+    if (report === null) return;
+    // Also of one that cannot be read: it stands in the report.
     report.announce(name);
+    if (measurement === null || products === null) return;
     const put = report
       .putFrame(name, measurement, products)
       .catch((error: unknown) => {
