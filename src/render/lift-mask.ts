@@ -3,19 +3,14 @@ import { REGION_CODES, type FrameProducts } from '../contracts/jobs.js';
 import type { Outline } from '../contracts/quantities.js';
 import type { Region } from '../contracts/report.js';
 import { asStopledgerError } from '../errors.js';
+import { withoutBackgroundInside, type CodedPicture } from './lift-mask-background.js';
 import { blurred, boxMean, fieldOf, guidedFilter, type Field } from './lift-mask-filters.js';
 
 export type LiftRegion = Exclude<Region, 'frame'>;
 export const LIFT_REGIONS = ['face', 'lower-body', 'background'] as const satisfies readonly LiftRegion[];
 
 /** What masks are made of: the frame's region codes, and its preview to lean their edges on. */
-export interface MaskGround {
-  widthPx: number;
-  heightPx: number;
-  codes: Uint8Array;
-  /** The preview's sRGB codes by channel, 0..1. */
-  guide: readonly Field[];
-}
+export type MaskGround = CodedPicture;
 
 /** How far the person's edge may move to meet the preview's, and how much contrast counts as an edge; ours, by eye. */
 const EDGE = { radiusShare: 0.008, epsilon: 0.0002 } as const;
@@ -51,7 +46,8 @@ export async function maskGround({ previewJpeg, regionsPng }: FrameProducts): Pr
       ...size,
       values: Float32Array.from({ length: pixels }, (_, i) => (rgb[i * 3 + c] ?? 0) / 255),
     });
-    return { ...size, codes: new Uint8Array(codes), guide: [channel(0), channel(1), channel(2)] };
+    const coded = { ...size, codes: new Uint8Array(codes), guide: [channel(0), channel(1), channel(2)] };
+    return { ...coded, codes: withoutBackgroundInside(coded) };
   } catch (error) {
     throw asStopledgerError(error, 'frame-corrupt');
   }
