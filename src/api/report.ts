@@ -15,6 +15,7 @@ const TYPES = ['application/json', 'text/html', 'text/csv'] as const;
 
 /** More pictures than this are not put into one page: it would be too large to open. */
 const MOST_PICTURES = 600;
+const NO_PICTURES = `This page holds no pictures: the shoot has more than ${MOST_PICTURES} frames, and pictures fetched later would need the token again. A page with all of them is written by “stopledger send … --out FOLDER”.`;
 
 /**
  * The report of every frame received so far, once none of them is still waiting: 409 `report-not-ready` until then,
@@ -65,7 +66,8 @@ async function reportPictures(deps: AppDeps, { report, sha256s }: Judged, byPath
     }
   }
   if (sha256s.size > MOST_PICTURES) {
-    if (byPath) for (const name of sha256s.keys()) previewPaths.set(name, `${frameHref(shootId, name)}/preview`);
+    if (!byPath) return { picturesNote: NO_PICTURES, measurements };
+    for (const name of sha256s.keys()) previewPaths.set(name, `${frameHref(shootId, name)}/preview`);
     return { previewPaths, beforeAfterPaths, measurements };
   }
   for (const [name, sha256] of sha256s) {

@@ -24,6 +24,8 @@ export interface ReportExtras {
    */
   beforeAfterPaths?: ReadonlyMap<string, string>;
   previewPaths?: ReadonlyMap<string, string>;
+  /** Why pictures are missing, where they are; said above the frames. */
+  picturesNote?: string;
   /** Frame name -> the whole measurement, for the histogram, the fall-off and the camera's names. */
   measurements?: ReadonlyMap<string, FrameMeasurement>;
 }
@@ -86,6 +88,7 @@ export function renderReportHtml(report: ShootReport, extras: ReportExtras = {})
     overlays: extras.overlayDataUris ?? new Map<string, string>(),
     beforeAfter: joined(extras.beforeAfterPaths, extras.beforeAfterDataUris),
     measurements: extras.measurements ?? new Map<string, FrameMeasurement>(),
+    note: extras.picturesNote ?? null,
   };
   return markup`<!doctype html>
     <html lang="en">

@@ -112,7 +112,7 @@ export function renderSetupSummary(report: ShootReport, options: TerminalOptions
   return report.setups.flatMap((setup) => setupLines(setup, paint, columns)).join('\n');
 }
 
-/** Counts by verdict, the findings that matter most, the light that was assumed and the tone response. */
+/** Counts by verdict, the findings that matter most, what to mind before following them, the light assumed, the response. */
 export function renderFindings(report: ShootReport, options: TerminalOptions = {}): string {
   const columns = Math.max(72, Math.min(100, options.columns ?? 100));
   const paint = painterFor(options.colour ?? false);
@@ -122,6 +122,10 @@ export function renderFindings(report: ShootReport, options: TerminalOptions = {
   s.findings.forEach((finding, i) => {
     wrap(finding, columns - 3).forEach((text, k) => lines.push(`${k === 0 ? `${i + 1}.` : '  '} ${text}`));
   });
+  if (s.cautions.length > 0) lines.push('Mind:');
+  for (const caution of s.cautions) {
+    wrap(withoutControls(caution), columns - 2).forEach((text, k) => lines.push(`${k === 0 ? '-' : ' '} ${text}`));
+  }
   lines.push(...wrap(`Light: ${s.light.kind}. ${s.light.because}`, columns).map((text) => paint('soft', text)));
   lines.push(...wrap(`Tone response: ${s.toneResponse}`, columns).map((text) => paint('soft', text)));
   return lines.join('\n');

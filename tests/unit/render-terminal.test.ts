@@ -2,7 +2,7 @@ import stringWidth from 'string-width';
 import { describe, expect, it } from 'vitest';
 import { fitName, wrap } from '../../src/render/text.js';
 import { wantsColour } from '../../src/render/terminal-paint.js';
-import { renderFrameTable, renderTerminalReport } from '../../src/render/terminal.js';
+import { renderFindings, renderFrameTable, renderTerminalReport } from '../../src/render/terminal.js';
 import { fakeFlag, fakeMakersDay, fakeReport } from '../support/report.js';
 
 const hostile = fakeReport([
@@ -55,6 +55,20 @@ describe('the terminal report', () => {
     // eslint-disable-next-line no-control-regex
     expect(coloured.replace(/\u001b\[[0-9;]*m/g, '')).toBe(plain);
     expect(coloured).not.toBe(plain);
+  });
+
+  it('tells every caution, once, under the findings and before the light', () => {
+    const report = fakeMakersDay(42);
+    const cautions = ['Weigh down the stand; '.repeat(8).trim(), 'Let lamps cool.'];
+    const summary = { ...report.summary, cautions };
+    for (const text of [renderTerminalReport({ ...report, summary }), renderFindings({ ...report, summary })]) {
+      const plain = text.replace(/\s+/g, ' ');
+      for (const caution of cautions) expect(plain.split(`- ${caution}`), caution).toHaveLength(2);
+      const [finding = ''] = summary.findings;
+      expect(plain.indexOf('Mind: - Weigh')).toBeGreaterThan(plain.indexOf(finding));
+      expect(plain.indexOf('Light: ')).toBeGreaterThan(plain.indexOf('Let lamps cool.'));
+    }
+    expect(renderFindings({ ...report, summary: { ...summary, cautions: [] } })).not.toContain('Mind:');
   });
 
   it('lets no control character of a name or sentence through', () => {

@@ -16,6 +16,8 @@ export interface FramePictures {
   overlays: ReadonlyMap<string, string>;
   beforeAfter: ReadonlyMap<string, string>;
   measurements: ReadonlyMap<string, FrameMeasurement>;
+  /** Why pictures are missing, or null. */
+  note: string | null;
 }
 
 /** Past so many frames only those that are flagged get their plots, so that the page stays light. */
@@ -151,6 +153,7 @@ export function renderFrames(report: ShootReport, anchors: Anchors, pictures: Fr
       The number is the frame’s level against its own set-up, in stops of light, unless it says otherwise. Open a frame
       for its reasons, corrections and measurements.
     </p>
+    ${pictures.note === null ? null : markup`<p class="pictures-note">${pictures.note}</p>`}
     <form class="filters" hidden>
       <label
         >Set-up
