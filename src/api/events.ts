@@ -50,12 +50,19 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
       if (open >= config.maxEventStreams) {
         throw new StopledgerError('too-many-requests', `${open} event streams are open, which is the most allowed`);
       }
+      // Gone while the store was asked: its end was told before anybody listened for it.
+      if (response.closed) return;
+      response.set({ 'Cache-Control': 'no-store', 'X-Accel-Buffering': 'no', Connection: 'keep-alive' });
+      response.type('text/event-stream');
+      if (request.method === 'HEAD') {
+        response.end();
+        return;
+      }
       open += 1;
       response.on('close', () => {
         open -= 1;
       });
-      response.set({ 'Cache-Control': 'no-store', 'X-Accel-Buffering': 'no', Connection: 'keep-alive' });
-      response.type('text/event-stream').flushHeaders();
+      response.flushHeaders();
       follow(shoot.id, response);
     },
   });

@@ -56,6 +56,8 @@ export function answeredNotModified(request: Request, response: Response, tag: s
 /** Aborted when the client goes away before it was answered. */
 export function goneSignal(response: Response): AbortSignal {
   const gone = new AbortController();
+  // It may have gone before anybody listened.
+  if (response.closed && !response.writableFinished) gone.abort();
   response.on('close', () => {
     if (!response.writableFinished) gone.abort();
   });

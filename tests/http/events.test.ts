@@ -3,7 +3,14 @@ import { join } from 'node:path';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { FrameEvent, ShootStatus } from '../../src/contracts/api.js';
 import { eventsOf } from '../support/server-sent-events.js';
-import { newShoot, put, serviceForFile, serviceForTest, type ServiceUnderTest } from '../support/service.js';
+import {
+  newShoot,
+  put,
+  rawRequest,
+  serviceForFile,
+  serviceForTest,
+  type ServiceUnderTest,
+} from '../support/service.js';
 
 const running = serviceForFile({ MAX_EVENT_STREAMS: '3' });
 let service: ServiceUnderTest;
@@ -75,6 +82,16 @@ describe('events of a shoot', () => {
     const closed = service.close();
     expect((await stream.next()).done).toBe(true);
     await closed;
+  });
+
+  it('are told by HEAD without being begun: the connection carries the next request', async () => {
+    const { pathname } = new URL(shoot);
+    const head = `HEAD ${pathname}/events HTTP/1.1\r\nHost: localhost\r\n\r\n`;
+    const next = `GET ${pathname} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n`;
+    const answers = (await rawRequest(service.url, [head + next], 'wait')).split('HTTP/1.1 200 OK').slice(1);
+    expect(answers).toHaveLength(2);
+    expect(answers[0]).toMatch(/^content-type: text\/event-stream/im);
+    expect(answers[1]).toContain('"state":"open"');
   });
 
   it('are not given to more readers than allowed, and again once one has gone', async () => {

@@ -1,6 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Redis } from 'ioredis';
+import pg from 'pg';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { FrameEvent, ShootStatus } from '../../src/contracts/api.js';
 import { ShootReport } from '../../src/contracts/report.js';
@@ -8,8 +9,9 @@ import { WORKER_ENTRY, startLogged } from '../support/processes.js';
 import { POSTGRES_INSTALLED, POSTGRES_NOTE, postgresForFile, startPostgres } from '../support/postgres-server.js';
 import { REDIS_INSTALLED, REDIS_NOTE, newPrefix, redisForFile, startRedis } from '../support/redis-server.js';
 import { eventsOf } from '../support/server-sent-events.js';
-import { newShoot, put, serviceForTest, type ServiceUnderTest } from '../support/service.js';
+import { newShoot, put, rawRequest, serviceForTest, type ServiceUnderTest } from '../support/service.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
+import { until } from '../support/until.js';
 
 const INSTALLED = POSTGRES_INSTALLED && REDIS_INSTALLED;
 
@@ -116,6 +118,23 @@ describe.skipIf(!INSTALLED)(`several API processes over one database${POSTGRES_N
     }
     await Promise.all([ownRedis.stop(), ownDatabase.stop()]);
     await service.close();
+  });
+
+  it('count no reader of events that went while the database was being asked', async () => {
+    const database = await postgres().newDatabase();
+    const service = await serviceForTest({ DATABASE_URL: database, REDIS_URL: redis().url, REDIS_PREFIX: newPrefix(), WORKERS: '0', MAX_EVENT_STREAMS: '1' }); // prettier-ignore
+    const shoot = await newShoot(service.url);
+    const holding = new pg.Client(database);
+    await holding.connect();
+    await holding.query('begin; lock table shoots in access exclusive mode');
+    const answer = rawRequest(service.url, [`GET ${new URL(shoot).pathname}/events HTTP/1.1\r\nHost: localhost\r\n\r\n`], 'end'); // prettier-ignore
+    await until(() => service.logged.some((line) => line.includes('"ended":false')));
+    expect(await answer).toBe('');
+    await holding.query('rollback');
+    await holding.end();
+    const events = await fetch(`${shoot}/events`);
+    expect(events.status).toBe(200);
+    await events.body?.cancel();
   });
 
   it('say that a shoot is gone, whoever deleted it', async () => {
