@@ -1,6 +1,7 @@
 import type { Readable } from 'node:stream';
 import busboy from 'busboy';
 import type { RequestHandler } from 'express';
+import PQueue from 'p-queue';
 import type { FrameReceipt, Problem, UploadOutcome } from '../contracts/api.js';
 import { StopledgerError } from '../errors.js';
 import type { ShootRecord } from '../store/port.js';
@@ -11,6 +12,12 @@ import { addressedShoot } from './requests.js';
 import { letBodyCome } from './resource.js';
 import { takeFrame } from './take-frame.js';
 
+/**
+ * Parts of one body being stored at a time, each over an open file. A part of a few bytes is read to its end at once, so
+ * without this a body of ten thousand of them would open as many.
+ */
+const STORED_AT_ONCE = 64;
+
 const LIMITS = { parts: 10_000, fields: 100, fieldSize: 64 * 1024, headerPairs: 100, fieldNameSize: 1000 };
 
 type Outcome = { receipt: FrameReceipt } | { name: string; error: StopledgerError };
@@ -20,8 +27,6 @@ type Outcome = { receipt: FrameReceipt } | { name: string; error: StopledgerErro
  * the parts behind it come through the same stream.
  */
 async function takePart(deps: AppDeps, shoot: ShootRecord, filename: string, part: Readable): Promise<Outcome> {
-  // A body that ends early breaks its last part off, perhaps before anybody reads it: the reader is told then.
-  part.on('error', () => undefined);
   try {
     const name = checkedFrameName(filename);
     const source = part.iterator({ destroyOnReturn: false }) as AsyncIterable<Uint8Array>;
@@ -39,6 +44,7 @@ async function takePart(deps: AppDeps, shoot: ShootRecord, filename: string, par
 function takeParts(deps: AppDeps, shoot: ShootRecord, request: Parameters<RequestHandler>[0]): Promise<Outcome[]> {
   return new Promise((resolve, reject) => {
     const outcomes: Promise<Outcome>[] = [];
+    const storing = new PQueue({ concurrency: STORED_AT_ONCE });
     let parser: busboy.Busboy;
     try {
       // The whole file name is looked at: one with folders in it is refused, not quietly shortened.
@@ -59,7 +65,9 @@ function takeParts(deps: AppDeps, shoot: ShootRecord, request: Parameters<Reques
       outcomes.push(Promise.resolve({ name, error }));
     };
     parser.on('file', (_field, part, { filename }: { filename?: string }) => {
-      outcomes.push(takePart(deps, shoot, filename ?? '', part));
+      // A body that ends early breaks its last part off, perhaps before anybody reads it: the reader is told then.
+      part.on('error', () => undefined);
+      outcomes.push(storing.add(() => takePart(deps, shoot, filename ?? '', part)));
     });
     parser.on('field', (field) => {
       refuse(field, new StopledgerError('bad-request', `part ${JSON.stringify(field)} is not a file`));

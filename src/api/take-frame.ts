@@ -33,7 +33,7 @@ export async function takeFrame(
       const message = `${received.bytes} bytes with SHA-256 ${received.sha256} came; ${upload.sha256} was announced`;
       throw new StopledgerError('digest-mismatch', message);
     }
-    await refuseIfTaken(deps, shoot, upload.name, received);
+    await refuseIfTaken(deps, shoot.id, upload.name, received);
     await files.keep(received, shoot.id);
     kept = true;
   } finally {
@@ -56,16 +56,26 @@ export async function takeFrame(
   return receiptOf(added.frame, added.created);
 }
 
-/** Before the bytes get their place: of two names' worth of reasons to refuse, those known already. */
-async function refuseIfTaken(deps: AppDeps, shoot: ShootRecord, name: string, received: ReceivedFile): Promise<void> {
-  const here = await deps.store.getFrameRecord(shoot.id, name);
+/**
+ * Before the bytes get their place, where they stay for as long as the shoot does: what is known already to be refused.
+ * The shoot is looked at again, since receiving may take long.
+ */
+async function refuseIfTaken(deps: AppDeps, shootId: string, name: string, received: ReceivedFile): Promise<void> {
+  const here = await deps.store.getFrameRecord(shootId, name);
   if (here !== null && here.sha256 !== received.sha256) {
     throw new StopledgerError(
       'frame-name-taken',
       `${JSON.stringify(name)} is here with SHA-256 ${here.sha256}; the bytes sent have ${received.sha256}`,
     );
   }
-  if (here === null && shoot.completedAt !== null) {
-    throw new StopledgerError('shoot-complete', `shoot ${shoot.id} was completed and takes no new frame`);
+  if (here !== null) return;
+  const shoot = await deps.store.getShoot(shootId);
+  if (shoot === null) throw new StopledgerError('shoot-not-found', `there is no shoot ${JSON.stringify(shootId)}`);
+  if (shoot.completedAt !== null) {
+    throw new StopledgerError('shoot-complete', `shoot ${shootId} was completed and takes no new frame`);
+  }
+  const { maxFramesPerShoot } = deps.config;
+  if (shoot.frameCount >= maxFramesPerShoot) {
+    throw new StopledgerError('too-many-frames', `a shoot holds at most ${maxFramesPerShoot} frames`);
   }
 }

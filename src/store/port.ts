@@ -15,6 +15,8 @@ export interface ShootRecord {
   completedAt: string | null;
   /** Rises with every change to the shoot or one of its frames; what was derived from an older version is stale. */
   version: number;
+  /** Frames that it holds. */
+  frameCount: number;
   webhook: Webhook | null;
 }
 

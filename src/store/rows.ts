@@ -15,6 +15,7 @@ export function shootFromRow(row: Selectable<ShootRow>): ShootRecord {
     createdAt: row.created_at,
     completedAt: row.completed_at,
     version: Number(row.version),
+    frameCount: Number(row.frame_count),
     webhook: row.webhook === null ? null : Webhook.parse(JSON.parse(row.webhook)),
   };
 }

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { readdirSync } from 'node:fs';
+import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { FrameReceipt, Problem, ShootStatus, UploadOutcome } from '../../src/contracts/api.js';
@@ -11,8 +11,11 @@ import {
   serviceForTest,
   type ServiceUnderTest,
 } from '../support/service.js';
+import { until } from '../support/until.js';
 
 const LARGEST = 100_000;
+/** One entry for each file that this process, and so the service in it, has open (Linux). */
+const OPEN_FILES = '/proc/self/fd';
 
 const running = serviceForFile({ MAX_FRAME_BYTES: String(LARGEST) });
 let service: ServiceUnderTest;
@@ -79,6 +82,26 @@ describe('a raw upload', () => {
     expect(await codeOf(await put(shoot, 'empty.jpg', ''))).toEqual([422, 'frame-empty']);
     expect(await codeOf(await put(shoot, 'large.jpg', 'x'.repeat(LARGEST + 1)))).toEqual([413, 'frame-too-large']);
     expect((await put(shoot, 'largest.jpg', 'x'.repeat(LARGEST))).status).toBe(201);
+    expect(incoming()).toEqual([]);
+  });
+
+  it('that its shoot does not take leaves no bytes behind', async () => {
+    service = await serviceForTest({ MAX_FRAMES_PER_SHOOT: '1' });
+    shoot = await newShoot(service.url);
+    expect((await put(shoot, '1.jpg', 'measure 1')).status).toBe(201);
+    expect(await codeOf(await put(shoot, '2.jpg', 'measure 2'))).toEqual([409, 'too-many-frames']);
+    const other = await newShoot(service.url);
+    const late = new ReadableStream<Uint8Array>({
+      async pull(controller) {
+        expect((await fetch(`${other}/complete`, { method: 'POST' })).status).toBe(200);
+        controller.enqueue(Buffer.from('measure late'));
+        controller.close();
+      },
+    }, { highWaterMark: 0 }); // prettier-ignore
+    const sent = fetch(`${other}/frames/late.jpg`, { method: 'PUT', body: late, duplex: 'half' } as RequestInit);
+    expect(await codeOf(await sent)).toEqual([409, 'shoot-complete']);
+    const kept = readdirSync(join(service.dataDir, 'shoots'), { recursive: true, withFileTypes: true });
+    expect(kept.filter((one) => one.isFile() && !one.name.includes('.'))).toHaveLength(1);
     expect(incoming()).toEqual([]);
   });
 
@@ -242,6 +265,24 @@ describe('a multipart upload', () => {
       ['3.jpg', 'frame-name-taken'],
     ]);
     expect(incoming()).toEqual([]);
+  });
+
+  it.skipIf(!existsSync(OPEN_FILES))('of very many small parts opens few files at a time', async () => {
+    const openFiles = (): number => readdirSync(OPEN_FILES).length;
+    const before = openFiles();
+    const files = Array.from({ length: 1000 }, (_, index): [string, string] => [`${index}.jpg`, `measure ${index}`]);
+    let response: Response | null = null;
+    const sent = upload(files).then((answer) => {
+      response = answer;
+    });
+    let most = 0;
+    await until(() => {
+      most = Math.max(most, openFiles() - before);
+      return response !== null;
+    });
+    await sent;
+    expect(most).toBeLessThan(200);
+    expect(await total()).toBe(1000);
   });
 
   it('of which nothing is taken answers with the reason of the first', async () => {
