@@ -78,6 +78,15 @@ export function createNotifier(parts: NotifierParts): Notifier {
     }
   }
 
+  /** One shoot that cannot be judged keeps no other's webhook back. */
+  async function announceOrSay(shootId: string): Promise<void> {
+    try {
+      await announce(shootId);
+    } catch (error) {
+      log.error({ shootId, err: error }, 'webhook could not be put on its way; it is tried again');
+    }
+  }
+
   async function post(delivery: DeliveryRecord): Promise<PostResult> {
     const { id, body } = delivery;
     let url: URL;
@@ -133,7 +142,7 @@ export function createNotifier(parts: NotifierParts): Notifier {
   /** What a process that died, or a queue that was away, left. */
   async function sweep(): Promise<void> {
     try {
-      for (const shootId of await deliveries.listUntold()) await announce(shootId);
+      for (const shootId of await deliveries.listUntold()) await announceOrSay(shootId);
       for (const waiting of await deliveries.listWaiting()) await schedule.set(waiting);
     } catch (error) {
       log.error({ err: error }, 'webhooks could not be looked through');
@@ -148,7 +157,7 @@ export function createNotifier(parts: NotifierParts): Notifier {
     },
     async mayBeReady(shootId) {
       try {
-        for (const id of await deliveries.listUntold(shootId)) await announce(id);
+        for (const id of await deliveries.listUntold(shootId)) await announceOrSay(id);
       } catch (error) {
         log.error({ shootId, err: error }, 'webhook could not be put on its way; it is tried again');
       }

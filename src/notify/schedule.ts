@@ -21,6 +21,7 @@ export const attemptId = ({ id, at }: DeliveryAttempt): string => `${id}-${Date.
 
 /** In this process: timers. */
 export function createTimerSchedule(now: () => number = Date.now): DeliverySchedule {
+  /** Attempts that are set, until they are begun. */
   const timers = new Map<string, NodeJS.Timeout>();
   const running = new PQueue({ concurrency: AT_ONCE });
   let make: ((attempt: DeliveryAttempt) => Promise<void>) | null = null;
@@ -35,8 +36,11 @@ export function createTimerSchedule(now: () => number = Date.now): DeliverySched
       if (closed || timers.has(key)) return Promise.resolve();
       const timer = setTimeout(
         () => {
-          timers.delete(key);
-          void running.add(async () => make?.(attempt));
+          void running.add(async () => {
+            if (timers.get(key) !== timer) return; // Dropped while it waited for its turn.
+            timers.delete(key);
+            await make?.(attempt);
+          });
         },
         Math.max(0, Date.parse(attempt.at) - now()),
       );
