@@ -13,6 +13,9 @@ const SHOOTS = 'shoots';
 /** Bytes gathered before they are written: fewer, larger writes. */
 const WRITE_BYTES = 1024 * 1024;
 
+/** Shoots remembered; one that is forgotten costs one more sync of a folder. */
+const MOST_KNOWN = 10_000;
+
 const NO_ROOM = new Set(['ENOSPC', 'EDQUOT', 'EFBIG']);
 
 const codeOf = (error: unknown): string => (error instanceof Error && 'code' in error ? String(error.code) : '');
@@ -79,11 +82,25 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
   const shoots = join(root, SHOOTS);
   await makeFolder(incomingFolder, root);
   await makeFolder(shoots, root);
+  // Also where they were there: a process that was killed may have made them and no more.
+  await syncFolder(root);
 
   const temporaryPath = (tempId: string): string => join(incomingFolder, checkedId('temporary id', tempId));
   const shootFolder = (shootId: string): string => join(shoots, checkedId('shoot id', shootId));
   const framePath = (shootId: string, sha256: string): string =>
     join(shootFolder(shootId), checkedId('SHA-256', sha256));
+
+  /** Shoots whose folder is known to be on disk itself: whoever made it may have ended before that was so. */
+  const durable = new Set<string>();
+  const makeShootFolder = async (shootId: string): Promise<string> => {
+    const folder = shootFolder(shootId);
+    await mkdir(folder, { recursive: true });
+    if (durable.has(shootId)) return folder;
+    await syncFolder(shoots);
+    if (durable.size >= MOST_KNOWN) durable.clear();
+    durable.add(shootId);
+    return folder;
+  };
 
   return {
     async receive(source, maxBytes): Promise<ReceivedFile> {
@@ -119,9 +136,8 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
     },
 
     async keep(received, shootId) {
-      const folder = shootFolder(shootId);
       try {
-        await makeFolder(folder, root);
+        const folder = await makeShootFolder(shootId);
         await rename(temporaryPath(received.tempId), framePath(shootId, received.sha256));
         await syncFolder(folder);
       } catch (error) {
@@ -171,6 +187,7 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
     },
 
     async deleteShoot(shootId) {
+      durable.delete(shootId);
       await rm(shootFolder(shootId), { recursive: true, force: true });
       await syncFolder(shoots);
     },

@@ -1,6 +1,9 @@
 import { createHash } from 'node:crypto';
-import { readdir } from 'node:fs/promises';
-import { describe, expect, it, onTestFinished } from 'vitest';
+import { existsSync, mkdirSync, readlinkSync } from 'node:fs';
+import { type FileHandle, open, readdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import { Readable } from 'node:stream';
+import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { openFolderFiles } from '../../src/store/folder-files.js';
 import { openBucketFiles } from '../../src/store/s3/bucket-files.js';
 import { PART_BYTES } from '../../src/store/s3/streamed-upload.js';
@@ -26,6 +29,30 @@ describe('frame files in a folder', () => {
     const folder = temporaryFolder();
     const files = await openFolderFiles(folder);
     expect(files.localPath('shoot', 'e'.repeat(64))?.startsWith(`${folder}/shoots/shoot/`)).toBe(true);
+  });
+});
+
+describe.skipIf(!existsSync('/proc/self/fd'))('frame files in a folder, on disk', () => {
+  it('are so with the folder of their shoot, also where another process made it and ended before that was on disk', async () => {
+    const folder = temporaryFolder();
+    const files = await openFolderFiles(folder);
+    const synced: string[] = [];
+    const handle = await open(folder, 'r');
+    const prototype = Object.getPrototypeOf(handle) as FileHandle;
+    await handle.close();
+    const sync = vi.spyOn(prototype, 'sync').mockImplementation(function (this: FileHandle) {
+      synced.push(readlinkSync(`/proc/self/fd/${this.fd}`));
+      return this.datasync();
+    });
+    onTestFinished(() => sync.mockRestore());
+    mkdirSync(join(folder, 'shoots', 'c0ffee'));
+    const keep = async (text: string) => files.keep(await files.receive(Readable.from([Buffer.from(text)]), 100), 'c0ffee'); // prettier-ignore
+    await keep('one');
+    expect(synced).toContain(join(folder, 'shoots'));
+    expect(synced).toContain(join(folder, 'shoots', 'c0ffee'));
+    synced.length = 0;
+    await keep('two');
+    expect(synced).not.toContain(join(folder, 'shoots'));
   });
 });
 
