@@ -11,7 +11,7 @@ import { ShootsToDrop } from './redis/drop-shoot.js';
 import { QUEUE_NAME, jobIdOf, ownKeys } from './redis/keys.js';
 import { lineUp } from './redis/line-up.js';
 import { LostJobs } from './redis/lost-jobs.js';
-import { within } from './redis/within.js';
+import { waitAtMost } from './redis/wait-at-most.js';
 
 export interface BullmqQueueOptions {
   link: RedisLink;
@@ -179,7 +179,7 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
     if (told === null) return;
     const { heard, connection } = told;
     told = null;
-    await within(CLOSING_MS, () => heard.close());
+    await waitAtMost(CLOSING_MS, () => heard.close());
     connection.disconnect();
   }
 
@@ -205,7 +205,7 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
     async add(job) {
       if (closed) return; // It stands in the store as received and is put back at the next start.
       // The frame is safe in the store: a Redis that is away, full or silent holds up no upload, and the sweep adds it.
-      await within(ADDING_MS, () =>
+      await waitAtMost(ADDING_MS, () =>
         lineUp(line, jobIdOf(job), job).catch((error: unknown) => {
           missed = true;
           onHandlerError(error, job);
@@ -237,7 +237,7 @@ export async function openBullmqQueue(options: BullmqQueueOptions): Promise<Fram
       await stopListening();
       const handedBack = (await worker?.close(deadlineMs)) ?? [];
       // A Redis or a store that is away must not hold up the end: what is left is found at the next start.
-      await within(deadline - performance.now() + CLOSING_MS, async () => {
+      await waitAtMost(deadline - performance.now() + CLOSING_MS, async () => {
         await sweeping;
         if (events !== null && performance.now() < deadline) await sweepSoon(false);
         deliveries.clear();

@@ -8,7 +8,7 @@ import type { MeasuringPool } from './measuring-pool.js';
 import { type RedisLink, connectRedis, refuseEviction } from './redis/connection.js';
 import { QUEUE_NAME, ownKeys } from './redis/keys.js';
 import { putResult } from './redis/results.js';
-import { within } from './redis/within.js';
+import { waitAtMost } from './redis/wait-at-most.js';
 
 /** What a job of the queue returns; the measurement itself lies beside it, see `redis/results.ts`. */
 export const JobReturn = z.object({
@@ -148,7 +148,7 @@ export async function openFrameWorker(options: FrameWorkerOptions): Promise<Fram
         for (const abandon of inHand) abandon.abort(reason);
       }, deadlineMs);
       // A Redis that is away must not hold up the end: what runs is then found stalled and measured elsewhere.
-      await within(deadlineMs + CLOSING_MS, () => worker.close());
+      await waitAtMost(deadlineMs + CLOSING_MS, () => worker.close());
       clearTimeout(timer);
       await pool.close();
       redis.disconnect();

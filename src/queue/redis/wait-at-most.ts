@@ -1,5 +1,5 @@
-/** Does it, but waits no longer than `ms`, and never throws: for the end, when nothing may hold up a process. */
-export async function within(ms: number, work: () => Promise<unknown>): Promise<void> {
+/** Waits for the work, but no longer than `ms`, and never throws; the work itself goes on. For what must hold up nobody. */
+export async function waitAtMost(ms: number, work: () => Promise<unknown>): Promise<void> {
   let timer: NodeJS.Timeout | undefined;
   const over = new Promise<void>((resolve) => {
     timer = setTimeout(resolve, ms);
