@@ -94,9 +94,9 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
   const slots = Array.from({ length: workers }, () => new MeasuringSlot(slotOptions));
   const free = [...slots];
   const waiting: ((slot: MeasuringSlot) => void)[] = [];
-  const closing = new AbortController();
-  // Every frame that waits listens for the end of the pool; a large shoot is many.
-  setMaxListeners(0, closing.signal);
+  /** One for each frame in hand: `AbortSignal.any` with a signal of the pool keeps something of each for ever (Node 20). */
+  const inHand = new Set<AbortController>();
+  let closed: StopledgerError | null = null;
 
   const takeSlot = (signal: AbortSignal): Promise<MeasuringSlot> => {
     const slot = free.pop();
@@ -133,8 +133,26 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
   }
 
   async function askUntilAnswered(question: PoolRequest, request: FrameRequest) {
-    const signal = request.signal === undefined ? closing.signal : AbortSignal.any([closing.signal, request.signal]);
-    signal.throwIfAborted();
+    if (closed !== null) throw closed;
+    const given = request.signal;
+    given?.throwIfAborted();
+    const stop = new AbortController();
+    const onAbort = (): void => {
+      stop.abort(given?.reason);
+    };
+    // One signal may stand for every frame of a large shoot.
+    if (given !== undefined) setMaxListeners(0, given);
+    given?.addEventListener('abort', onAbort, { once: true });
+    inHand.add(stop);
+    try {
+      return await askWithSlot(question, request, stop.signal);
+    } finally {
+      inHand.delete(stop);
+      given?.removeEventListener('abort', onAbort);
+    }
+  }
+
+  async function askWithSlot(question: PoolRequest, request: FrameRequest, signal: AbortSignal) {
     const slot = await takeSlot(signal);
     try {
       for (let tries = 1; ; tries += 1) {
@@ -175,7 +193,8 @@ export function createMeasuringPool(options: MeasuringPoolOptions): MeasuringPoo
     },
 
     async close() {
-      closing.abort(new StopledgerError('shutting-down', 'the measuring processes are being ended'));
+      closed ??= new StopledgerError('shutting-down', 'the measuring processes are being ended');
+      for (const stop of inHand) stop.abort(closed);
       await Promise.all(slots.map((slot) => slot.close()));
     },
   };
