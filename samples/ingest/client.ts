@@ -128,7 +128,8 @@ export class StopledgerClient {
         const seconds = Number(response.headers.get('retry-after') ?? NaN);
         if (Number.isFinite(seconds)) pauseMs = seconds * 1000;
       } catch (error) {
-        if (error instanceof ServiceProblem || attempt >= ATTEMPTS) throw error;
+        if (error instanceof ServiceProblem) throw error;
+        if (attempt >= ATTEMPTS) throw new Error(`no answer from ${this.service}`, { cause: error });
       }
       await delay(Math.min(pauseMs, 8000));
     }

@@ -8,18 +8,23 @@
 # 2 something is flagged or was not taken, 1 the job could not be done.
 set -eu
 
-folder=${1:?"usage: ingest.sh FOLDER REPORT.json"}
-report=${2:?"usage: ingest.sh FOLDER REPORT.json"}
-service=${SERVICE:-http://127.0.0.1:4180}
-shoot_file=$folder/.stopledger-shoot
-answer=$(mktemp)
-trap 'rm -f "$answer"' EXIT
-trap 'exit 1' INT TERM
-
 fail() {
   echo "ingest: $*" >&2
   exit 1
 }
+
+[ $# = 2 ] || fail 'usage: ingest.sh FOLDER REPORT.json'
+folder=$1
+report=$2
+[ -d "$folder" ] && [ -w "$folder" ] || fail "$folder: no folder that can be written"
+service=${SERVICE:-http://127.0.0.1:4180}
+shoot_file=$folder/.stopledger-shoot
+# What stopledger itself takes from folders.
+endings='jpg jpeg jpe jfif png tif tiff webp avif gif heic heif hif
+ 3fr arw cr2 cr3 crw dcr dng erf fff iiq kdc mef mos mrw nef nrw orf pef raf raw rw2 rwl sr2 srf srw x3f'
+answer=$(mktemp)
+trap 'rm -f "$answer"' EXIT
+trap 'exit 1' INT TERM
 
 # Prints the status of the answer and leaves its body in $answer. Tries again what may succeed later: no answer, 408,
 # 429 and 5xx, with growing pauses or as long as Retry-After says. The token goes by standard input, where no list of
@@ -35,9 +40,30 @@ encoded() {
   printf '%s' "$1" | od -An -v -tx1 | tr -d ' \n' | sed 's/../%&/g'
 }
 
-# The value of a text field of a flat JSON answer.
+# The value of a text field of a flat JSON answer, with ' for the quotation marks inside it.
 field() {
-  sed -n 's/.*"'"$1"'":"\([^"]*\)".*/\1/p' "$answer" | head -n 1
+  sed -n "s/\\\\\"/'/g"'; s/.*"'"$1"'":"\([^"]*\)".*/\1/p' "$answer" | head -n 1
+}
+
+# Ends with what the service said.
+refuse() {
+  hint=
+  case $(field code) in
+    shoot-not-found) hint="; to send the folder as a new shoot, remove $shoot_file" ;;
+  esac
+  fail "$1: $(field detail) ($status)$hint"
+}
+
+is_image() {
+  case $1 in
+    *.*) ;;
+    *) return 1 ;;
+  esac
+  ending=$(printf '%s' "${1##*.}" | tr '[:upper:]' '[:lower:]')
+  for one in $endings; do
+    [ "$ending" = "$one" ] && return 0
+  done
+  return 1
 }
 
 if [ -s "$shoot_file" ]; then
@@ -45,23 +71,24 @@ if [ -s "$shoot_file" ]; then
 else
   name=$(basename "$folder" | tr -d '"\\')
   status=$(call --header 'Content-Type: application/json' --data "{\"name\":\"$name\"}" "$service/v1/shoots") || fail "no answer from $service"
-  [ "$status" = 201 ] || fail "the shoot was not created: $(field detail) ($status)"
+  [ "$status" = 201 ] || refuse 'the shoot was not created'
   # The first id of the answer is the shoot's.
   id=$(sed 's/^{"id":"\([0-9a-f]*\)".*/\1/' "$answer")
   printf '%s\n' "$id" >"$shoot_file"
 fi
 
 refused=0
+others=0
 for path in "$folder"/*; do
   [ -f "$path" ] || continue
-  case $path in
-    *.[jJ][pP][gG] | *.[jJ][pP][eE][gG] | *.[tT][iI][fF] | *.[dD][nN][gG] | *.[nN][eE][fF] | *.[cC][rR][23] | *.[aA][rR][wW] | *.[rR][aA][fF]) ;;
-    *) continue ;;
-  esac
+  is_image "$path" || {
+    others=$((others + 1))
+    continue
+  }
   status=$(call --upload-file "$path" "$service/v1/shoots/$id/frames/$(encoded "$(basename "$path")")") || fail "$path: no answer"
   case $status in
     200 | 201) ;;
-    401 | 403 | 404 | 5??) fail "$path: $(field detail) ($status)" ;;
+    401 | 403 | 404 | 5??) refuse "$path" ;;
     *)
       # A complete shoot takes no new frame; this one is told and the others go on.
       echo "not taken: $path: $(field detail) ($status)" >&2
@@ -69,9 +96,10 @@ for path in "$folder"/*; do
       ;;
   esac
 done
+[ "$others" = 0 ] || echo "not sent, since they are no images: $others files"
 
 status=$(call --request POST "$service/v1/shoots/$id/complete") || fail 'no answer'
-[ "$status" = 200 ] || fail "not completed: $(field detail) ($status)"
+[ "$status" = 200 ] || refuse 'not completed'
 
 # 409 report-not-ready: frames are still being measured; each call waits up to 30 seconds for them.
 while :; do
@@ -79,10 +107,10 @@ while :; do
   case $status in
     200) break ;;
     409) ;;
-    *) fail "no report: $(field detail) ($status)" ;;
+    *) refuse 'no report' ;;
   esac
 done
-cp "$answer" "$report"
+cat "$answer" >"$report"
 echo "report of shoot $id in $report"
 
 # The summary is what counts all frames; a verdict of any frame that is not "consistent" is one to look at.

@@ -7,21 +7,35 @@
  * 2 something is flagged or was not taken, 1 the job could not be done.
  */
 import { readFile, readdir, writeFile } from 'node:fs/promises';
-import { basename, join, resolve } from 'node:path';
+import { basename, extname, join, resolve } from 'node:path';
 import { ServiceProblem, StopledgerClient } from './client.js';
 
-const IMAGES = /\.(jpe?g|tiff?|png|heic|dng|nef|cr[23]|arw|raf)$/i;
+/** What stopledger itself takes from folders. */
+const ENDINGS = new Set(
+  (
+    'jpg jpeg jpe jfif png tif tiff webp avif gif heic heif hif ' +
+    '3fr arw cr2 cr3 crw dcr dng erf fff iiq kdc mef mos mrw nef nrw orf pef raf raw rw2 rwl sr2 srf srw x3f'
+  )
+    .split(' ')
+    .map((ending) => `.${ending}`),
+);
 
 async function ingest(folder: string): Promise<0 | 2> {
   const client = new StopledgerClient(process.env['SERVICE'] ?? 'http://127.0.0.1:4180', process.env['TOKEN']);
   const idFile = join(folder, '.stopledger-shoot');
+  // Before a shoot is made: a folder that is not there leaves none behind.
+  const files = (await readdir(folder, { withFileTypes: true })).filter((one) => one.isFile() && one.name[0] !== '.');
+  const names = files.map(({ name }) => name).filter((name) => ENDINGS.has(extname(name).toLowerCase()));
+  if (names.length < files.length) {
+    console.log(`not sent, since they are no images: ${files.length - names.length} files`);
+  }
   let id = (await readFile(idFile, 'utf8').catch(() => '')).trim();
   if (id === '') {
     id = (await client.createShoot(basename(resolve(folder)))).id;
     await writeFile(idFile, `${id}\n`);
   }
   let refused = 0;
-  for (const name of (await readdir(folder)).filter((one) => IMAGES.test(one)).sort()) {
+  for (const name of names.sort()) {
     try {
       await client.putFrame(id, name, new Uint8Array(await readFile(join(folder, name))));
     } catch (error) {
@@ -51,5 +65,8 @@ try {
   process.exitCode = await ingest(folder);
 } catch (error) {
   console.error(error instanceof Error ? error.message : error);
+  if (error instanceof ServiceProblem && error.code === 'shoot-not-found') {
+    console.error('to send the folder as a new shoot, remove .stopledger-shoot in it');
+  }
   process.exitCode = 1;
 }

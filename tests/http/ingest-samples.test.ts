@@ -7,6 +7,7 @@ import type * as client from '../../samples/ingest/client.js';
 import { StopledgerClient } from '../../samples/ingest/client.js';
 import { openApiDocument } from '../../src/api/openapi.js';
 import type { FrameEvent, FrameReceipt, ShootStatus } from '../../src/contracts/api.js';
+import { IMAGE_EXTENSIONS } from '../../src/commands/find-frames.js';
 import type { ShootReport } from '../../src/contracts/report.js';
 import { REPOSITORY } from '../support/cli.js';
 import { serviceForFile } from '../support/service.js';
@@ -68,9 +69,41 @@ describe.each(SAMPLES)('%s, against the real service', (name, command) => {
     expect(refused.status).toBe(1);
     expect(refused.err).toMatch(/token/);
   }); // prettier-ignore
+
+  it('sends every kind of image that the command line takes, and says how many files it leaves out', { timeout: 60_000 }, async () => {
+    const folder = folderOf({ 'P1.TIFF': 'measure 1', 'P2.webp': 'measure 2', 'P3.Orf': 'measure 3', 'P1.xmp': '', jpg: '' });
+    const ran = await run(command(folder, join(temporaryFolder(), 'report.json')));
+    expect(ran.out).toContain('not sent, since they are no images: 2 files');
+    const id = readFileSync(join(folder, '.stopledger-shoot'), 'utf8').trim();
+    const asked = await fetch(`${running().url}/v1/shoots/${id}`, { headers: { authorization: `Bearer ${TOKEN}` } });
+    expect(await asked.json()).toMatchObject({ progress: { total: 3 } });
+  }); // prettier-ignore
+
+  it('ends with 1 where it is used wrongly and makes no shoot then; says what to do where the shoot is gone', { timeout: 60_000 }, async () => {
+    const made = () => running().logged.filter((line) => line.includes('"shoot created"')).length;
+    const before = made();
+    const report = join(temporaryFolder(), 'report.json');
+    for (const given of [command('', '').slice(0, name === 'ingest.sh' ? 2 : 4), command(join(report, 'nowhere'), report)]) {
+      const ran = await run(given);
+      expect(ran.status).toBe(1);
+      expect(ran.err).not.toBe('');
+    }
+    expect(made()).toBe(before);
+    const gone = folderOf({ 'P1.jpg': 'measure 1', '.stopledger-shoot': 'f'.repeat(32) });
+    const ran = await run(command(gone, report));
+    expect(ran.status).toBe(1);
+    expect(ran.err).toMatch(/there is no shoot ['"]f{32}['"]/);
+    expect(ran.err).toMatch(/remove .*\.stopledger-shoot/);
+  }); // prettier-ignore
 });
 
 describe('the samples themselves', () => {
+  it.each(['ingest.sh', 'ingest.ts'])('%s takes what the command line takes', (name) => {
+    const text = readFileSync(join(INGEST, name), 'utf8');
+    const listed = /jpg jpeg [a-z0-9\s'+]+x3f/.exec(text)?.[0].match(/[a-z0-9]+/g) ?? [];
+    expect(listed.map((ending) => `.${ending}`)).toEqual([...IMAGE_EXTENSIONS]);
+  });
+
   it('ingest.sh is POSIX sh', () => {
     expect(spawnSync('sh', ['-n', join(INGEST, 'ingest.sh')], { encoding: 'utf8' })).toMatchObject({ status: 0, stderr: '' }); // prettier-ignore
   });
