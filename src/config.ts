@@ -72,6 +72,9 @@ const OURS =
 function unfitTogether(values: Values): string | null {
   const tokens = [...values.API_TOKENS, ...values.STUDIO_TOKENS.map(({ token }) => token)];
   if (new Set(tokens).size < tokens.length) return 'API_TOKENS, STUDIO_TOKENS: one token stands there twice';
+  if (values.STUDIO_TOKENS.some((one) => one.token === values.METRICS_TOKEN)) {
+    return 'METRICS_TOKEN, STUDIO_TOKENS: one token stands in both, and a studio would read the figures of all';
+  }
   if (!isLoopback(values.HOST) && tokens.length === 0 && !values.ALLOW_OPEN_NETWORK) {
     return (
       `HOST is ${values.HOST}, which other machines can reach, and API_TOKENS and STUDIO_TOKENS are empty: set them, ` +

@@ -27,8 +27,8 @@ function callerBy(presented: string, tokens: readonly Digested[]): Caller | null
 function checkScope(caller: Caller, method: string): void {
   const needed = scopeOf(method);
   if (needed === null || caller.scopes.has(needed)) return;
-  const has = [...caller.scopes].join(', ');
-  throw new StopledgerError('forbidden', `${method} needs a token that may "${needed}"; this one may "${has}"`);
+  const has = caller.scopes.size === 0 ? 'nothing here' : `"${[...caller.scopes].join(', ')}"`;
+  throw new StopledgerError('forbidden', `${method} needs a token that may "${needed}"; this one may ${has}`);
 }
 
 /**

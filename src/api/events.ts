@@ -15,6 +15,8 @@ const LOOK_AGAIN_MS = 5000;
 const SETTLE_MS = 50;
 /** A reader that does not take what it is sent is dropped; it may come back and gets the state again. */
 const MOST_UNREAD_BYTES = 1024 * 1024;
+/** When a reader that found all streams taken may ask again. */
+const FULL_AGAIN_SECONDS = 15;
 /** Id of the last event: a reader that comes back with it has seen everything. */
 const LAST_EVENT_ID = 'ready';
 
@@ -48,6 +50,7 @@ export function eventRoutes(router: Router, deps: AppDeps): void {
         return;
       }
       if (open >= config.maxEventStreams) {
+        response.set('Retry-After', String(FULL_AGAIN_SECONDS));
         throw new StopledgerError('too-many-requests', `${open} event streams are open, which is the most allowed`);
       }
       // Gone while the store was asked: its end was told before anybody listened for it.

@@ -102,6 +102,7 @@ describe('events of a shoot', () => {
       return (await fetch(`${shoot}/events`, { signal: stop.signal })).status;
     };
     expect([await open(), await open(), await open(), await open()]).toEqual([200, 200, 200, 429]);
+    expect((await fetch(`${shoot}/events`)).headers.get('retry-after')).toBe('15');
     stops[0]?.abort();
     let status = 429;
     while (status === 429) status = await open();

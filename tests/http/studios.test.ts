@@ -110,7 +110,9 @@ describe('tokens of studios', () => {
 
   it('do not read the figures of all studios', async () => {
     const { url } = await serviceForTest(TOKENS);
-    expect(await under(url, NORTH).status('GET', '/metrics')).toBe(403);
+    const refused = await under(url, NORTH).ask('GET', '/metrics');
+    expect(refused.status).toBe(403);
+    expect(await refused.json()).toMatchObject({ detail: expect.stringContaining('nothing here') as string });
     expect(await under(url, OPERATOR).status('GET', '/metrics')).toBe(200);
     const alone = await serviceForTest({ STUDIO_TOKENS: TOKENS.STUDIO_TOKENS });
     expect((await fetch(`${alone.url}/metrics`)).status).toBe(401);
@@ -182,6 +184,7 @@ describe('tokens of studios', () => {
       expect(() => readConfig({ STUDIO_TOKENS: wrong }), wrong).toThrow('STUDIO_TOKENS');
       expect(() => readConfig({ STUDIO_TOKENS: wrong }), wrong).not.toThrow(token);
     }
+    expect(() => readConfig({ METRICS_TOKEN: token, STUDIO_TOKENS: `north:read:${token}` })).toThrow('stands in both');
     expect(() => readConfig({ API_TOKENS: token, STUDIO_TOKENS: `north:read:${token}` })).toThrow('stands there twice');
     expect(readConfig({ HOST: '0.0.0.0', STUDIO_TOKENS: `north:read+send:${token}` }).studioTokens).toEqual([
       { studio: 'north', scopes: ['read', 'send'], token },
