@@ -75,7 +75,7 @@ export function paperDoll(
       part === null ? colours.wall : part === 'face' ? colours.skin : part === 'foot' ? colours.torso : colours[part];
     for (let c = 0; c < 3; c++) linearRgb[i * 3 + c] = colour[c]! * (options.light ?? 1);
     linearY[i] = luminanceOf(colour) * (options.light ?? 1);
-    mask[i] = part === null ? 0 : 1;
+    mask[i] = part === null ? -20 : 20;
   }
   const at = (x: number, y: number): Point => ({ x: x + shift, y });
   const joint = (x: number, y: number): Landmark => ({ ...at(x, y), visibility: 0.95, presence: 0.95 });

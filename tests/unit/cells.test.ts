@@ -1,11 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../samples/make/random.js';
-import { invertMatrix, multiplyMatrix, multiplyVector } from '../../src/photometry/matrix3.js';
+import { invertMatrix, multiplyMatrix, multiplyVector, type Matrix3 } from '../../src/photometry/matrix3.js';
 import { ADOBE_RGB_1998, SRGB, rgbToXyzMatrix } from '../../src/photometry/rgb-spaces.js';
 import { linearToSrgbCode8Rounded } from '../../src/photometry/srgb.js';
 import { ASSUMED_CAMERA_CURVE, STRAIGHT } from '../../src/photometry/tone-response.js';
 import { WASM_BASE64 } from '../../worker/kernels/cells.wasm.js';
 import { displayed } from '../../worker/measure/display.js';
+import { CropSource } from '../../worker/people/crop.js';
+import { withGain } from '../../worker/people/gain.js';
+import { paintMask } from '../../worker/people/landmarker.js';
+import { colourOf } from '../../worker/measure/colour.js';
+import { legPixelsOf, torsoPixelsOf } from '../../worker/measure/region-limbs.js';
+import { cropPlainly, distancePlainly, paintedPlainly } from '../support/cells-reference.js';
+import { paperDoll } from '../support/figures.js';
 import { compileKernel, KERNELS } from '../support/compile-kernel.js';
 
 describe('cells in WebAssembly', () => {
@@ -39,5 +46,127 @@ describe('cells in WebAssembly', () => {
       });
     }
     expect(off).toBeLessThan(0.04 * rgb8.length);
+  });
+
+  const random = seededRandom('pictures');
+  const picture = (widthPx: number, heightPx: number) =>
+    Uint8Array.from({ length: widthPx * heightPx * 3 }, () => Math.floor(256 * random.uniform()));
+
+  // In hundredths of a code: places are whole numbers of 2^-32, colours 32-bit floats.
+  it.each([
+    ['as it is', { centre: { x: 50, y: 40 }, sidePx: 32, turn: 0 }],
+    ['smaller', { centre: { x: 50.3, y: 41.7 }, sidePx: 60, turn: 0 }],
+    ['turned', { centre: { x: 61.2, y: 30.4 }, sidePx: 57.5, turn: 2.3 }],
+    ['turned, over the edges', { centre: { x: 3, y: 78 }, sidePx: 63, turn: -0.7 }],
+    ['beside the picture', { centre: { x: -400, y: 900 }, sidePx: 40, turn: 0.2 }],
+  ])('crop a square as a plain loop does: %s', (_, region) => {
+    const size = { widthPx: 97, heightPx: 83 };
+    const rgb8 = picture(size.widthPx, size.heightPx);
+    const cropped = new CropSource(rgb8, size.widthPx, size.heightPx).crop(region, 32, 0.5, -3);
+    const plain = cropPlainly(rgb8, size, region, 32);
+    expect(cropped).toHaveLength(plain.length);
+    for (let i = 0; i < plain.length; i++) expect(Math.abs((cropped[i]! + 3) / 0.5 - plain[i]!)).toBeLessThan(0.01);
+  });
+
+  it('halve a picture, odd sizes too, before a strong reduction', () => {
+    const [widthPx, heightPx] = [135, 131];
+    const rgb8 = picture(widthPx, heightPx);
+    const half = Uint8Array.from({ length: 67 * 65 * 3 }, (_, i) => {
+      const [x, y, c] = [Math.floor(i / 3) % 67, Math.floor(i / 201), i % 3];
+      const at = (dx: number, dy: number) => rgb8[((2 * y + dy) * widthPx + 2 * x + dx) * 3 + c]!;
+      return Math.floor((at(0, 0) + at(1, 0) + at(0, 1) + at(1, 1) + 2) / 4);
+    });
+    const region = { centre: { x: 66, y: 64 }, sidePx: 128, turn: 0.3 };
+    const cropped = new CropSource(rgb8, widthPx, heightPx).crop(region, 64, 1, 0);
+    const plain = cropPlainly(
+      half,
+      { widthPx: 67, heightPx: 65 },
+      { ...region, centre: { x: 33, y: 32 }, sidePx: 64 },
+      64,
+    );
+    for (let i = 0; i < plain.length; i++) expect(Math.abs(cropped[i]! - plain[i]!)).toBeLessThan(0.01);
+  });
+
+  it('multiply light: a grey of 18 % becomes one of 36 %, white stays white', () => {
+    // sRGB codes of 0.18 and 0.36 by IEC 61966-2-1: 117.65, 162.1 (that of code 118's light, 162.3).
+    expect([...withGain(Uint8Array.of(118, 0, 255, 118, 118, 118), 2)]).toEqual([162, 0, 255, 162, 162, 162]);
+  });
+
+  it('paint a mask as a plain loop does, and nothing beyond it', () => {
+    const maskLogits = Float32Array.from({ length: 256 * 256 }, () => 6 * random.normal());
+    const region = { centre: { x: 70, y: 20 }, sidePx: 90, turn: 0.4 };
+    const mask = paintMask({ region, maskLogits }, 120, 80);
+    for (let y = 0; y < 80; y++)
+      for (let x = 0; x < 120; x++) {
+        const plain = paintedPlainly(maskLogits, 256, region, x, y) ?? -100;
+        expect(Math.abs(mask[y * 120 + x]! - plain)).toBeLessThan(1e-4);
+      }
+  });
+
+  it('part legs, trunk and arms as plain distances do', () => {
+    const { image, found } = paperDoll({ skin: [0.3, 0.2, 0.1], hips: [0.1, 0.1, 0.1], shins: [0.2, 0.1, 0.1], torso: [0.3, 0.3, 0.3], wall: [0.2, 0.2, 0.2] }); // prettier-ignore
+    const body = found.body!;
+    // A hand before the left thigh.
+    for (const [i, x, y] of [[13, 175, 160], [15, 150, 230], [17, 146, 246], [19, 144, 246]] as const) Object.assign(body.landmarks[i]!, { x, y }); // prettier-ignore
+    const everywhere = Int32Array.from({ length: image.widthPx * image.heightPx }, (_, i) => i);
+    const legs = legPixelsOf(image, body, everywhere)!;
+    const trunk = new Set(torsoPixelsOf(image, body, everywhere));
+    const part = new Map([...legs.pixels].map((i, k) => [i, legs.part[k]!]));
+    const feet = new Set(legs.feet.pixels);
+    const at = (i: number) => body.landmarks[i]!;
+    const bones = [[23, 25, 0], [24, 26, 1], [25, 27, 2], [26, 28, 3], [27, 31, 4], [28, 32, 5]] as const; // prettier-ignore
+    const mean = (a: number, b: number) => ({ x: (at(a).x + at(b).x) / 2, y: (at(a).y + at(b).y) / 2 });
+    const shoulderWidth = at(11).x - at(12).x;
+    const tipOf = (wrist: number, little: number, fore: number) => {
+      const fingers = mean(little, fore);
+      return { x: at(wrist).x + 1.8 * (fingers.x - at(wrist).x), y: at(wrist).y + 1.8 * (fingers.y - at(wrist).y) };
+    };
+    const isArm = (p: { x: number; y: number }) =>
+      [
+        [13, 15, 17, 19],
+        [14, 16, 18, 20],
+      ].some(
+        // prettier-ignore
+        ([elbow, wrist, little, fore]) =>
+          distancePlainly(at(elbow!), at(wrist!), p) < 0.17 * shoulderWidth ||
+          distancePlainly(at(wrist!), tipOf(wrist!, little!, fore!), p) < 0.2 * shoulderWidth,
+      );
+    let hidden = 0;
+    for (const i of everywhere) {
+      const p = { x: (i % image.widthPx) + 0.5, y: Math.floor(i / image.widthPx) + 0.5 };
+      const distances = bones.map(([from, to]) => distancePlainly(at(from), at(to), p));
+      const nearest = Math.min(...distances);
+      const bone = nearest < 0.6 * Math.hypot(2, 100) ? distances.indexOf(nearest) : -1;
+      if (bone >= 0 && p.y > 200 && isArm(p)) hidden++;
+      const wanted = p.y < 200 || isArm(p) ? -1 : bone;
+      expect(part.get(i) ?? (feet.has(i) ? 4 : -1)).toBe(wanted === 5 ? 4 : wanted);
+      // Shoulders at 92, hips at 200, half of the trunk's width 30, then 0.2 x 108 x 1.35.
+      const down = (p.y - 92) / 108;
+      const half = 30 + down * (0.2 * 108 * 1.35 - 30);
+      expect(trunk.has(i)).toBe(down >= 0 && down <= 1 && Math.abs(p.x - 120) <= half && !isArm(p));
+    }
+    expect(hidden).toBeGreaterThan(100);
+  });
+
+  it('average sixth powers of the cells that count', () => {
+    const { image } = paperDoll({ skin: [0.3, 0.2, 0.1], hips: [0.1, 0.1, 0.1], shins: [0.2, 0.1, 0.1], torso: [0.3, 0.3, 0.3], wall: [0.2, 0.2, 0.2] }); // prettier-ignore
+    const regions = new Uint8Array(image.linearY.length);
+    let count = 0;
+    const sums = [0, 0, 0];
+    for (let i = 0; i < regions.length; i++) {
+      for (let c = 0; c < 3; c++) image.linearRgb[3 * i + c] = random.uniform();
+      regions[i] = i % 7 === 0 ? 3 : 0;
+      image.clippedShare[i] = i % 5 === 0 ? 0.2 : 0;
+      if (i % 7 === 0 || i % 5 === 0) continue;
+      count++;
+      for (let c = 0; c < 3; c++) sums[c]! += image.linearRgb[3 * i + c]! ** 6;
+    }
+    const rgb = sums.map((sum) => (sum / count) ** (1 / 6)) as [number, number, number];
+    const [x, y, z] = multiplyVector(image.rgbToXyz as Matrix3, rgb);
+    const background = { levelStops: null, personToBackgroundStops: null, chromaticity: null, share: 1 };
+    const { chromaticity, restsOn } = colourOf(image, regions, [], background).neutral;
+    expect(chromaticity!.x).toBeCloseTo(x / (x + y + z), 9);
+    expect(chromaticity!.y).toBeCloseTo(y / (x + y + z), 9);
+    expect(restsOn).toContain(`${Math.round((100 * count) / regions.length)} %`);
   });
 });

@@ -20,10 +20,9 @@ function countBits(bits: i32, counts: usize): void {
   add(counts + 16, popcnt(bits & (bits >> 1) & (bits >> 2) & RED));
 }
 
-function addLight(sums: usize, red: f64, green: f64, blue: f64): void {
-  store<f64>(sums, load<f64>(sums) + red);
-  store<f64>(sums, load<f64>(sums, 8) + green, 8);
-  store<f64>(sums, load<f64>(sums, 16) + blue, 16);
+/** Adds light to a block's sums: four floats, the last of no use. */
+function addLight(sums: usize, light: v128): void {
+  v128.store(sums, f32x4.add(v128.load(sums), light));
 }
 
 /**
@@ -101,7 +100,7 @@ function onePixel(p: usize): v128 {
  * @param topCodes the lowest clipped code of red, green, blue, red, ...: 16 bytes
  * @param bottomCodes the highest black code, alike
  * @param counts any, red, green, blue, all at the top; the same at the bottom
- * @param sums a block: three doubles
+ * @param sums a block: four floats, light of red, green, blue; sums of few numbers each, row by row, so that none is lost
  * @param topCounts a block: pixels with any channel at the top
  * @param bottomCounts a block: pixels with all channels at the bottom
  */
@@ -154,12 +153,7 @@ export function blockRow8(
         }
         left -= n;
       }
-      addLight(
-        sums + <usize>block * 24,
-        f32x4.extract_lane(blockLight, 0),
-        f32x4.extract_lane(blockLight, 1),
-        f32x4.extract_lane(blockLight, 2),
-      );
+      addLight(sums + ((<usize>block) << 4), blockLight);
     }
   }
 }
@@ -167,7 +161,7 @@ export function blockRow8(
 /**
  * Means of a finished row of blocks; its sums and counts begin anew.
  *
- * @param rgb a block: three floats, the mean light
+ * @param rgb a block: three floats, the mean light; one float more is written
  * @param topShares a block: a float, the share of its pixels with any channel at the top
  * @param bottomShares alike, with all channels at the bottom
  */
@@ -183,18 +177,18 @@ export function blockMeans(
   bottomShares: usize,
 ): void {
   const blocks = (width + blockPx - 1) / blockPx;
+  const whole = 1 / <f64>(rows * blockPx);
   for (let block = 0; block < blocks; block++) {
-    const n = <f64>(rows * min(blockPx, width - block * blockPx));
-    const sum = sums + <usize>block * 24;
-    const mean = rgb + <usize>block * 12;
-    store<f32>(mean, <f32>(load<f64>(sum) / n));
-    store<f32>(mean, <f32>(load<f64>(sum, 8) / n), 4);
-    store<f32>(mean, <f32>(load<f64>(sum, 16) / n), 8);
+    const share = block == blocks - 1 ? 1 / <f64>(rows * (width - block * blockPx)) : whole;
+    // The fourth is overwritten by the next block's first.
+    v128.store(rgb + <usize>block * 12, f32x4.mul(v128.load(sums + ((<usize>block) << 4)), f32x4.splat(<f32>share)));
     const at = (<usize>block) << 2;
-    store<f32>(topShares + at, <f32>(<f64>load<u32>(topCounts + at) / n));
-    store<f32>(bottomShares + at, <f32>(<f64>load<u32>(bottomCounts + at) / n));
+    const top = load<u32>(topCounts + at);
+    const bottom = load<u32>(bottomCounts + at);
+    store<f32>(topShares + at, top == 0 ? 0 : <f32>(<f64>top * share));
+    store<f32>(bottomShares + at, bottom == 0 ? 0 : <f32>(<f64>bottom * share));
   }
-  memory.fill(sums, 0, <usize>blocks * 24);
+  memory.fill(sums, 0, (<usize>blocks) << 4);
   memory.fill(topCounts, 0, (<usize>blocks) << 2);
   memory.fill(bottomCounts, 0, (<usize>blocks) << 2);
 }
@@ -238,9 +232,9 @@ export function blockRow16(
   for (let y = 0; y < rows; y++) {
     for (let block = 0; block < blocks; block++) {
       const n = min(blockPx, width - block * blockPx);
-      let red: f64 = 0;
-      let green: f64 = 0;
-      let blue: f64 = 0;
+      let red: f32 = 0;
+      let green: f32 = 0;
+      let blue: f32 = 0;
       const end = p + <usize>n * 6;
       for (; p < end; p += 6) {
         const r = <u32>load<u16>(p);
@@ -269,7 +263,7 @@ export function blockRow16(
           if (atBottom == 7) add(bottomCounts + ((<usize>block) << 2), 1);
         }
       }
-      addLight(sums + <usize>block * 24, red, green, blue);
+      addLight(sums + ((<usize>block) << 4), f32x4(red, green, blue, 0));
     }
   }
 }

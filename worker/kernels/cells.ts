@@ -55,3 +55,290 @@ export function displayCells(
     store<u8>(codes, load<u8>(codeTable + <usize>i32x4.extract_lane(inCodes, 2)), 2);
   }
 }
+
+/** Codes through a table of 256 bytes, in place. */
+export function replaceCodes(codes: usize, count: i32, table: usize): void {
+  for (const end = codes + <usize>count; codes < end; codes++)
+    store<u8>(codes, load<u8>(table + <usize>load<u8>(codes)));
+}
+
+/** Half the size of a picture: each code the rounded mean of two by two. `out`: height / 2 x width / 2 x 3. */
+export function halveCodes(codes: usize, width: i32, height: i32, out: usize): void {
+  const stride = <usize>width * 3;
+  for (let y = 0; y < height >> 1; y++) {
+    let p = codes + <usize>(2 * y) * stride;
+    for (let x = 0; x < width >> 1; x++, p += 6, out += 3) {
+      const q = p + stride;
+      store<u8>(out, (<u32>load<u8>(p) + load<u8>(p, 3) + load<u8>(q) + load<u8>(q, 3) + 2) >> 2);
+      store<u8>(out, (<u32>load<u8>(p, 1) + load<u8>(p, 4) + load<u8>(q, 1) + load<u8>(q, 4) + 2) >> 2, 1);
+      store<u8>(out, (<u32>load<u8>(p, 2) + load<u8>(p, 5) + load<u8>(q, 2) + load<u8>(q, 5) + 2) >> 2, 2);
+    }
+  }
+}
+
+/** Added to a whole number below it, as the low bits of a float: no conversion. */
+const WHOLE_BITS: i32 = 0x4b000000;
+
+/** Red, green, blue of a pixel, each more by 2^23; the fourth is of its neighbour. */
+function raisedColour(p: usize): v128 {
+  const words = i32x4.extend_low_i16x8_u(i16x8.extend_low_i8x16_u(v128.load32_zero(p)));
+  return v128.or(words, i32x4.splat(WHOLE_BITS));
+}
+
+/** A place among pixels as a whole number of 2^-32. */
+function fixed(place: f64): i64 {
+  return <i64>(place * 4294967296);
+}
+
+/** What a place is past a whole number, 0..1. */
+function fractionOf(place: i64): f32 {
+  return reinterpret<f32>(0x3f800000 | ((<u32>place) >> 9)) - 1;
+}
+
+/**
+ * Reads a turned square of a picture into `size` x `size` x 3 floats, each the mean of one or two by two bilinear samples,
+ * times `scale` plus `offset`. A sample outside the picture is black.
+ *
+ * @param codes height x width x 3 bytes; 1 more may be read
+ * @param across step of the output to the right, and `down` downwards, in pixels of the picture
+ * @param fine two by two samples a pixel
+ * @param size a multiple of 4
+ * @param out floats
+ */
+export function cropCodes(
+  codes: usize,
+  width: i32,
+  height: i32,
+  size: i32,
+  across: f64,
+  down: f64,
+  centreX: f64,
+  centreY: f64,
+  fine: i32,
+  scale: f32,
+  offset: f32,
+  out: usize,
+): void {
+  const stride = <usize>width * 3;
+  const middle = 0.5 * <f64>(size - 1);
+  const samples = fine ? 4 : 1;
+  const weight = f32x4.splat(scale / <f32>samples);
+  const offsets = f32x4.splat(offset);
+  const lastX = (<i64>(width - 1)) << 32;
+  const lastY = (<i64>(height - 1)) << 32;
+  const stepX = fixed(across);
+  const stepY = fixed(down);
+  for (let y = 0; y < size; y++) {
+    memory.fill(out, 0, <usize>size * 12);
+    for (let k = 0; k < samples; k++) {
+      const dx = (fine ? (k & 1 ? 0.25 : -0.25) : 0) - middle;
+      const dy = <f64>y - middle + (fine ? (k & 2 ? 0.25 : -0.25) : 0);
+      let px = fixed(centreX - down * dy - 0.5 + across * dx);
+      let py = fixed(centreY + across * dy - 0.5 + down * dx);
+      let to = out;
+      for (let x = 0; x < size; x++, px += stepX, py += stepY, to += 12) {
+        // No part of a pixel outside counts.
+        if (<u64>px >= <u64>lastX || <u64>py >= <u64>lastY) continue;
+        const p = codes + <usize>(py >> 32) * stride + <usize>(px >> 32) * 3;
+        const right = f32x4.splat(fractionOf(px));
+        const below = f32x4.splat(fractionOf(py));
+        const upper = raisedColour(p);
+        const lower = raisedColour(p + stride);
+        const top = f32x4.mul(f32x4.sub(raisedColour(p + 3), upper), right);
+        const bottom = f32x4.add(
+          f32x4.sub(lower, upper),
+          f32x4.sub(f32x4.mul(f32x4.sub(raisedColour(p + stride + 3), lower), right), top),
+        );
+        const colour = f32x4.add(f32x4.sub(upper, f32x4.splat(WHOLE)), f32x4.add(top, f32x4.mul(bottom, below)));
+        store<f32>(to, load<f32>(to) + f32x4.extract_lane(colour, 0));
+        store<f32>(to, load<f32>(to, 4) + f32x4.extract_lane(colour, 1), 4);
+        store<f32>(to, load<f32>(to, 8) + f32x4.extract_lane(colour, 2), 8);
+      }
+    }
+    for (const end = out + <usize>size * 12; out < end; out += 16) {
+      v128.store(out, f32x4.add(f32x4.mul(v128.load(out), weight), offsets));
+    }
+  }
+}
+
+/**
+ * Paints a square of `side` x `side` logits, turned, into a plane: bilinear between their middles, nothing beyond them.
+ *
+ * @param x0 first and last column and row that may be touched
+ * @param startU place among the logits of the middle of pixel (0, 0), and the steps to the right; `stepV` is the step down
+ *   of u, and `stepU` of v: a turn keeps lengths
+ */
+export function paintLogits(
+  logits: usize,
+  side: i32,
+  plane: usize,
+  width: i32,
+  x0: i32,
+  y0: i32,
+  x1: i32,
+  y1: i32,
+  startU: f64,
+  startV: f64,
+  stepU: f64,
+  stepV: f64,
+): void {
+  const last = (<i64>(side - 1)) << 32;
+  const row = (<usize>side) << 2;
+  const right = fixed(stepU);
+  const turned = fixed(stepV);
+  for (let y = y0; y <= y1; y++) {
+    let u = fixed(startU - stepV * <f64>y + stepU * <f64>x0);
+    let v = fixed(startV + stepU * <f64>y + stepV * <f64>x0);
+    let to = plane + ((<usize>y * <usize>width + <usize>x0) << 2);
+    for (let x = x0; x <= x1; x++, to += 4, u += right, v += turned) {
+      if (<u64>u >= <u64>last || <u64>v >= <u64>last) continue;
+      const fu = fractionOf(u);
+      const fv = fractionOf(v);
+      const p = logits + <usize>(v >> 32) * row + ((<usize>(u >> 32)) << 2);
+      const q = p + row;
+      const top = load<f32>(p) + (load<f32>(p, 4) - load<f32>(p)) * fu;
+      const bottom = load<f32>(q) + (load<f32>(q, 4) - load<f32>(q)) * fu;
+      store<f32>(to, top + (bottom - top) * fv);
+    }
+  }
+}
+
+/** Squared distance of a point to a segment: its start, its extent, 1 / its length squared. */
+function distance2(segment: usize, x: f64, y: f64): f64 {
+  const dx = load<f64>(segment, 16);
+  const dy = load<f64>(segment, 24);
+  const fromX = x - load<f64>(segment);
+  const fromY = y - load<f64>(segment, 8);
+  const along = (fromX * dx + fromY * dy) * load<f64>(segment, 32);
+  const inside = along < 0 ? 0 : along > 1 ? 1 : along;
+  const ex = fromX - inside * dx;
+  const ey = fromY - inside * dy;
+  return ex * ex + ey * ey;
+}
+
+/** Whether a point lies in one of the capsules: a segment of five doubles each, then the squared radius. */
+function inCapsule(capsules: usize, count: i32, x: f64, y: f64): bool {
+  for (let k = 0; k < count; k++, capsules += 48) {
+    if (distance2(capsules, x, y) < load<f64>(capsules, 40)) return true;
+  }
+  return false;
+}
+
+/**
+ * Which segment each pixel is nearest to.
+ *
+ * @param pixels indices into rows of `width`, ascending
+ * @param line doubles: a point and a direction; what lies on the near side of it belongs to no segment
+ * @param reach2 nor what is farther from all, squared
+ * @param segments five doubles each; `capsules` six each: what lies in one of those belongs to no segment
+ * @param out a byte a pixel: the segment, or 255
+ */
+export function nearestSegments(
+  pixels: usize,
+  count: i32,
+  width: i32,
+  line: usize,
+  reach2: f64,
+  segments: usize,
+  segmentCount: i32,
+  capsules: usize,
+  capsuleCount: i32,
+  out: usize,
+): void {
+  const lineX = load<f64>(line);
+  const lineY = load<f64>(line, 8);
+  const downX = load<f64>(line, 16);
+  const downY = load<f64>(line, 24);
+  let row = 0;
+  let y: f64 = 0.5;
+  for (let n = 0; n < count; n++, pixels += 4, out++) {
+    const i = load<i32>(pixels);
+    for (; i >= row + width; row += width) y += 1;
+    const x = <f64>(i - row) + 0.5;
+    store<u8>(out, 255);
+    if ((x - lineX) * downX + (y - lineY) * downY < 0) continue;
+    let nearest = reach2;
+    let best = 255;
+    let segment = segments;
+    for (let k = 0; k < segmentCount; k++, segment += 40) {
+      const d2 = distance2(segment, x, y);
+      if (d2 < nearest) {
+        nearest = d2;
+        best = k;
+      }
+    }
+    if (best != 255 && !inCapsule(capsules, capsuleCount, x, y)) store<u8>(out, best);
+  }
+}
+
+/**
+ * Which pixels lie in a trapezium and in no capsule.
+ *
+ * @param shape doubles: the middle of its top, the unit vector down, its height, half its width at the top and at the bottom
+ * @param out a byte a pixel: 1 inside
+ */
+export function inTrapezium(
+  pixels: usize,
+  count: i32,
+  width: i32,
+  shape: usize,
+  capsules: usize,
+  capsuleCount: i32,
+  out: usize,
+): void {
+  const topX = load<f64>(shape);
+  const topY = load<f64>(shape, 8);
+  const downX = load<f64>(shape, 16);
+  const downY = load<f64>(shape, 24);
+  const height = load<f64>(shape, 32);
+  const halfTop = load<f64>(shape, 40);
+  const halfBottom = load<f64>(shape, 48);
+  let row = 0;
+  let y: f64 = 0.5;
+  for (let n = 0; n < count; n++, pixels += 4, out++) {
+    const i = load<i32>(pixels);
+    for (; i >= row + width; row += width) y += 1;
+    const x = <f64>(i - row) + 0.5;
+    const dx = x - topX;
+    const dy = y - topY;
+    const t = (dx * downX + dy * downY) / height;
+    const inside =
+      t >= 0 &&
+      t <= 1 &&
+      Math.abs(dx * downY - dy * downX) <= halfTop + t * (halfBottom - halfTop) &&
+      !inCapsule(capsules, capsuleCount, x, y);
+    store<u8>(out, inside ? 1 : 0);
+  }
+}
+
+/** Adds the sixth powers of red, green and blue of the cells that count to three doubles; returns how many those are. */
+export function addSixthPowers(
+  rgb: usize,
+  cells: i32,
+  regions: usize,
+  clippedShares: usize,
+  mostClipped: f64,
+  sums: usize,
+): i32 {
+  let red = load<f64>(sums);
+  let green = load<f64>(sums, 8);
+  let blue = load<f64>(sums, 16);
+  let count = 0;
+  for (let i = 0; i < cells; i++, rgb += 12, clippedShares += 4) {
+    if (load<u8>(regions + <usize>i) != 0 || <f64>load<f32>(clippedShares) > mostClipped) continue;
+    const r = <f64>load<f32>(rgb);
+    const g = <f64>load<f32>(rgb, 4);
+    const b = <f64>load<f32>(rgb, 8);
+    const r3 = r * r * r;
+    const g3 = g * g * g;
+    const b3 = b * b * b;
+    red += r3 * r3;
+    green += g3 * g3;
+    blue += b3 * b3;
+    count++;
+  }
+  store<f64>(sums, red);
+  store<f64>(sums, green, 8);
+  store<f64>(sums, blue, 16);
+  return count;
+}

@@ -3,6 +3,7 @@ import type { Chromaticity } from '../../src/contracts/quantities.js';
 import { uv1960FromXy, xyFromXyz } from '../../src/photometry/chromaticity.js';
 import { colourTemperatureFromUv1960 } from '../../src/photometry/colour-temperature.js';
 import { multiplyVector, type Matrix3 } from '../../src/photometry/matrix3.js';
+import { cellsKernel } from '../cells-kernel.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Minkowski exponent of the neutral estimate: between the grey-world mean (1) and the brightest patch (infinity). */
@@ -47,27 +48,29 @@ export function colourOf(
   };
 }
 
-/** Minkowski means of red, green and blue over the cells that count. The exponent is written out: cubes, squared. */
+/** Cells handed to the kernel at a time: few enough to stay in the cache. */
+const PIECE = 4096;
+
+/** Minkowski means of red, green and blue over the cells that count. The kernel has the exponent written out. */
 function minkowskiMeans(
   { linearRgb, clippedShare }: WorkingImage,
   regions: Uint8Array,
 ): { means: [number, number, number]; cells: number } {
-  let red = 0;
-  let green = 0;
-  let blue = 0;
+  const { kernel, at, buffer } = cellsKernel({ sums: 24, rgb: 12 * PIECE, regions: PIECE, clipped: 4 * PIECE });
+  const sums = new Float64Array(buffer, at.sums, 3).fill(0);
+  const pieceRgb = new Float32Array(buffer, at.rgb, 3 * PIECE);
+  const pieceRegions = new Uint8Array(buffer, at.regions, PIECE);
+  const pieceClipped = new Float32Array(buffer, at.clipped, PIECE);
   let cells = 0;
-  for (let i = 0, o = 0; i < clippedShare.length; i++, o += 3) {
-    if (regions[i] !== 0 || clippedShare[i]! > LARGEST_CLIPPED_SHARE) continue;
-    const r3 = linearRgb[o]! * linearRgb[o]! * linearRgb[o]!;
-    const g3 = linearRgb[o + 1]! * linearRgb[o + 1]! * linearRgb[o + 1]!;
-    const b3 = linearRgb[o + 2]! * linearRgb[o + 2]! * linearRgb[o + 2]!;
-    red += r3 * r3;
-    green += g3 * g3;
-    blue += b3 * b3;
-    cells++;
+  for (let from = 0; from < clippedShare.length; from += PIECE) {
+    const to = Math.min(clippedShare.length, from + PIECE);
+    pieceRgb.set(linearRgb.subarray(3 * from, 3 * to));
+    pieceRegions.set(regions.subarray(from, to));
+    pieceClipped.set(clippedShare.subarray(from, to));
+    cells += kernel.addSixthPowers(at.rgb, to - from, at.regions, at.clipped, LARGEST_CLIPPED_SHARE, at.sums);
   }
   const mean = (sum: number) => (sum / Math.max(1, cells)) ** (1 / MINKOWSKI);
-  return { means: [mean(red), mean(green), mean(blue)], cells };
+  return { means: [mean(sums[0]!), mean(sums[1]!), mean(sums[2]!)], cells };
 }
 
 function temperature(chromaticity: Chromaticity | null) {

@@ -2,7 +2,7 @@ import { invertMatrix, multiplyMatrix, type Matrix3 } from '../../src/photometry
 import { SRGB, rgbToXyzMatrix } from '../../src/photometry/rgb-spaces.js';
 import { linearToSrgbCode8Rounded } from '../../src/photometry/srgb.js';
 import type { ToneCurve } from '../../src/photometry/tone-response.js';
-import { cellsKernel } from './cells-kernel.js';
+import { cellsKernel } from '../cells-kernel.js';
 import type { WorkingImage } from './working-image.js';
 
 const XYZ_TO_SRGB = invertMatrix(rgbToXyzMatrix(SRGB));

@@ -1,4 +1,4 @@
-import { MASK_MEMBER, NOBODY } from './region-owners.js';
+import { FAINT_LOGIT, NOBODY } from './region-owners.js';
 import type { FoundPerson } from '../people/port.js';
 import { boundsOf, PixelList, type Bounds, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
@@ -74,7 +74,7 @@ function nearPeople(
       const { mask } = body;
       for (let y = 0, to = 0; y < high; y++) {
         let i = (y + y0) * widthPx + x0;
-        for (const end = to + wide; to < end; to++, i++) if (mask[i]! > MASK_MEMBER / 2) taken[to] = 1;
+        for (const end = to + wide; to < end; to++, i++) if (mask[i]! > FAINT_LOGIT) taken[to] = 1;
       }
     } else if (face) {
       const { x, y, width, height } = face.boxPx;

@@ -1,7 +1,8 @@
 import type { LegPart } from '../../src/contracts/people.js';
 import type { FoundBody, Landmark, Point } from '../people/port.js';
-import { PixelList, type Pixels } from './region-pixels.js';
-import { Segments } from './region-segments.js';
+import { cellsKernel } from '../cells-kernel.js';
+import { PixelList, pixelsWhere, type Pixels } from './region-pixels.js';
+import { segmentOf, Segments } from './region-segments.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Landmark numbers of the usual 33-point body order. */
@@ -28,6 +29,9 @@ const ARM_RADIUS = 0.17;
 const HAND_RADIUS = 0.2;
 /** A shin whose ankle is outside the frame counts when at least this share of a thigh length of it shows. */
 const CUT_SHIN_SHARE = 0.3;
+
+/** A pixel nearest to no bone, or an arm's, in what the kernel gives. */
+const NO_BONE = 255;
 
 interface Bone {
   part: LegPart;
@@ -82,8 +86,8 @@ function lengthOf(a: Point, b: Point): number {
   return Math.hypot(a.x - b.x, a.y - b.y);
 }
 
-/** Arms and hands as capsules, so that a hand on a thigh is not leg skin. */
-function armTest(body: FoundBody): (x: number, y: number) => boolean {
+/** Arms and hands as capsules, so that a hand on a thigh is not leg skin: six doubles each, as the kernel takes them. */
+function armCapsules(body: FoundBody): Float64Array {
   const at = (i: number) => body.landmarks[i]!;
   const shoulderWidth = Math.max(
     lengthOf(at(11), at(12)),
@@ -91,27 +95,16 @@ function armTest(body: FoundBody): (x: number, y: number) => boolean {
   );
   const arm2 = (ARM_RADIUS * shoulderWidth) ** 2;
   const hand2 = (HAND_RADIUS * shoulderWidth) ** 2;
-  const capsules: { from: Point; to: Point; radius2: number }[] = [];
+  const capsules: number[] = [];
   for (const side of [0, 1]) {
     const elbow = at(AT.elbows[side]!);
     const wrist = at(AT.wrists[side]!);
     const fingers = middle(at(AT.littleFingers[side]!), at(AT.forefingers[side]!));
     if (wrist.visibility <= MIN_VISIBILITY) continue;
     const tip = { x: wrist.x + 1.8 * (fingers.x - wrist.x), y: wrist.y + 1.8 * (fingers.y - wrist.y) };
-    capsules.push({ from: elbow, to: wrist, radius2: arm2 }, { from: wrist, to: tip, radius2: hand2 });
+    capsules.push(...segmentOf(elbow, wrist), arm2, ...segmentOf(wrist, tip), hand2);
   }
-  const segments = new Segments(capsules);
-  const radius2 = Float64Array.from(capsules, (capsule) => capsule.radius2);
-  const widest = Math.sqrt(Math.max(0, ...radius2));
-  const xs = capsules.flatMap(({ from, to }) => [from.x, to.x]);
-  const ys = capsules.flatMap(({ from, to }) => [from.y, to.y]);
-  const [x0, x1] = [Math.min(...xs) - widest, Math.max(...xs) + widest];
-  const [y0, y1] = [Math.min(...ys) - widest, Math.max(...ys) + widest];
-  return (x, y) => {
-    if (x < x0 || x > x1 || y < y0 || y > y1) return false;
-    for (let k = 0; k < segments.count; k++) if (segments.distance2(k, x, y) < radius2[k]!) return true;
-    return false;
-  };
+  return Float64Array.from(capsules);
 }
 
 function bonesOf(body: FoundBody, image: WorkingImage): { bones: Bone[]; joints: Landmark[] } {
@@ -157,40 +150,34 @@ export function legPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels
     0.5 * trunk,
   );
   const reach2 = (LEG_REACH * thighPx) ** 2;
-  const isArm = armTest(body);
   const segments = new Segments(bones);
   const codes = bones.map((bone) => LEG_PARTS.indexOf(bone.part));
+  const capsules = armCapsules(body);
+  // Above the hips along the trunk is trunk.
+  const line = [hips.x, hips.y, trunkDown.x, trunkDown.y];
+  const { kernel, at, buffer } = cellsKernel({
+    line: 8 * line.length,
+    segments: segments.table.byteLength,
+    capsules: capsules.byteLength,
+    pixels: person.byteLength,
+    bones: person.length,
+  });
+  new Float64Array(buffer, at.line).set(line);
+  new Float64Array(buffer, at.segments).set(segments.table);
+  new Float64Array(buffer, at.capsules).set(capsules);
+  new Int32Array(buffer, at.pixels).set(person);
+  kernel.nearestSegments(at.pixels, person.length, widthPx, at.line, reach2, at.segments, segments.count, at.capsules, capsules.length / 6, at.bones); // prettier-ignore
+  const nearest = new Uint8Array(buffer, at.bones, person.length);
   const legs = new PixelList();
   const legBones = new PixelList();
   const feet = new PixelList();
   const footBones = new PixelList();
   const isFoot = bones.map(({ start }) => start >= 2);
-  let row = 0;
-  let y = 0;
   for (let n = 0; n < person.length; n++) {
-    const i = person[n]!;
-    for (; i >= row + widthPx; row += widthPx) y++;
-    const px = i - row + 0.5;
-    const py = y + 0.5;
-    // Above the hips along the trunk is trunk.
-    if ((px - hips.x) * trunkDown.x + (py - hips.y) * trunkDown.y < 0) continue;
-    let best = -1;
-    let nearest = reach2;
-    for (let k = 0; k < segments.count; k++) {
-      const d2 = segments.distance2(k, px, py);
-      if (d2 < nearest) {
-        nearest = d2;
-        best = k;
-      }
-    }
-    if (best < 0 || isArm(px, py)) continue;
-    if (isFoot[best]!) {
-      feet.push(i);
-      footBones.push(best);
-    } else {
-      legs.push(i);
-      legBones.push(best);
-    }
+    const bone = nearest[n]!;
+    if (bone === NO_BONE) continue;
+    (isFoot[bone] ? feet : legs).push(person[n]!);
+    (isFoot[bone] ? footBones : legBones).push(bone);
   }
   const pixels = legs.pixels();
   const boneOf = legBones.pixels();
@@ -241,24 +228,21 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, person: Pixe
   if (trunk < 4) return new Int32Array(0);
   const down = { x: (hips.x - shoulders.x) / trunk, y: (hips.y - shoulders.y) / trunk };
   const across = { x: down.y, y: -down.x };
-  const isArm = armTest(body);
   const acrossOf = (q: Point) => (q.x - shoulders.x) * across.x + (q.y - shoulders.y) * across.y;
   const halfTop = Math.max(Math.abs(acrossOf(leftShoulder) - acrossOf(rightShoulder)) / 2, 0.2 * trunk);
   const halfBottom = Math.max(Math.abs(acrossOf(leftHip) - acrossOf(rightHip)) / 2, 0.2 * trunk) * 1.35;
-  const pixels = new PixelList();
-  let row = 0;
-  let y = 0;
-  for (let n = 0; n < person.length; n++) {
-    const i = person[n]!;
-    for (; i >= row + image.widthPx; row += image.widthPx) y++;
-    const px = i - row + 0.5;
-    const py = y + 0.5;
-    const dx = px - shoulders.x;
-    const dy = py - shoulders.y;
-    const t = (dx * down.x + dy * down.y) / trunk;
-    if (t < 0 || t > 1) continue;
-    if (Math.abs(dx * across.x + dy * across.y) > halfTop + t * (halfBottom - halfTop) || isArm(px, py)) continue;
-    pixels.push(i);
-  }
-  return pixels.pixels();
+  const shape = [shoulders.x, shoulders.y, down.x, down.y, trunk, halfTop, halfBottom];
+  const capsules = armCapsules(body);
+  const { kernel, at, buffer } = cellsKernel({
+    shape: 8 * shape.length,
+    capsules: capsules.byteLength,
+    pixels: person.byteLength,
+    inside: person.length,
+  });
+  new Float64Array(buffer, at.shape).set(shape);
+  new Float64Array(buffer, at.capsules).set(capsules);
+  new Int32Array(buffer, at.pixels).set(person);
+  kernel.inTrapezium(at.pixels, person.length, image.widthPx, at.shape, at.capsules, capsules.length / 6, at.inside);
+  const inside = new Uint8Array(buffer, at.inside, person.length);
+  return pixelsWhere(person, (k) => inside[k] === 1);
 }

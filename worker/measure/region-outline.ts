@@ -32,22 +32,26 @@ export function outlineOf(pixels: Pixels, widthPx: number, heightPx: number): Ou
 /** First cell (topmost, then leftmost) of the largest 8-connected part; marks other parts 0. */
 function largestPartStart(member: Uint8Array, wide: number): number {
   const part = new Int32Array(member.length);
-  const stack: number[] = [];
+  // Each cell is put there once.
+  const stack = new Int32Array(member.length);
+  const steps = [-wide - 1, -wide, -wide + 1, -1, 1, wide - 1, wide, wide + 1];
   let best = { id: 0, size: 0, start: 0 };
   let id = 0;
   for (let i = 0; i < member.length; i++) {
     if (!member[i] || part[i]) continue;
     id++;
     let size = 0;
+    let depth = 0;
     part[i] = id;
-    stack.push(i);
-    for (let cell = stack.pop(); cell !== undefined; cell = stack.pop()) {
+    stack[depth++] = i;
+    while (depth > 0) {
+      const cell = stack[--depth]!;
       size++;
-      for (const step of [-wide - 1, -wide, -wide + 1, -1, 1, wide - 1, wide, wide + 1]) {
-        const next = cell + step;
+      for (let k = 0; k < 8; k++) {
+        const next = cell + steps[k]!;
         if (member[next] && !part[next]) {
           part[next] = id;
-          stack.push(next);
+          stack[depth++] = next;
         }
       }
     }

@@ -1,35 +1,28 @@
 import type { FoundPerson } from '../people/port.js';
 import type { Pixels } from './region-pixels.js';
 
-/** A pixel belongs to a person from this value of the mask on. */
-export const MASK_MEMBER = 0.5;
+/** A pixel belongs to a person from this logit of the mask on: as likely as not. */
+const MEMBER_LOGIT = 0;
+/** From this logit on a mask is more than faint: one in four. */
+export const FAINT_LOGIT = -Math.log(3);
 
 /** No person. */
 export const NOBODY = -1;
 
 /**
- * Which person each pixel belongs to: the one whose mask is highest there, if at least `MASK_MEMBER`; where
+ * Which person each pixel belongs to: the one whose mask is highest there, if at least as likely as not; where
  * masks tie, the earlier person. A face without a body owns its box.
  * @returns height x width: index into `people`, or -1
  */
 export function ownersOf(people: readonly FoundPerson[], widthPx: number, heightPx: number): Int16Array {
   const owners = new Int16Array(widthPx * heightPx).fill(NOBODY);
-  const strongest = new Float32Array(people.length > 1 ? widthPx * heightPx : 0);
-  people.forEach(({ body }, person) => {
-    if (!body) return;
-    const mask = body.mask;
-    if (people.length === 1) {
-      for (let i = 0; i < mask.length; i++) if (mask[i]! >= MASK_MEMBER) owners[i] = person;
-      return;
-    }
-    for (let i = 0; i < mask.length; i++) {
-      const value = mask[i]!;
-      if (value >= MASK_MEMBER && value > strongest[i]!) {
-        strongest[i] = value;
-        owners[i] = person;
-      }
-    }
-  });
+  const masks = people.map(({ body }) => body?.mask ?? null);
+  if (masks.length === 1) {
+    if (masks[0]) own(owners, masks[0]);
+  } else {
+    const strongest = new Float32Array(widthPx * heightPx).fill(-Infinity);
+    masks.forEach((mask, person) => mask && ownStronger(owners, strongest, mask, person));
+  }
   people.forEach(({ body, face }, person) => {
     if (body || !face) return;
     const { x, y, width, height } = face.boxPx;
@@ -40,6 +33,21 @@ export function ownersOf(people: readonly FoundPerson[], widthPx: number, height
     }
   });
   return owners;
+}
+
+/** The only person owns all that is theirs. */
+function own(owners: Int16Array, mask: Float32Array): void {
+  for (let i = 0; i < mask.length; i++) if (mask[i]! >= MEMBER_LOGIT) owners[i] = 0;
+}
+
+function ownStronger(owners: Int16Array, strongest: Float32Array, mask: Float32Array, person: number): void {
+  for (let i = 0; i < mask.length; i++) {
+    const value = mask[i]!;
+    if (value >= MEMBER_LOGIT && value > strongest[i]!) {
+      strongest[i] = value;
+      owners[i] = person;
+    }
+  }
 }
 
 /** Each person's pixels, ascending. */

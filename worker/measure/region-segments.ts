@@ -3,19 +3,22 @@ import type { Point } from '../people/port.js';
 /** Numbers a segment takes in the flat table: start x, y, extent x, y, 1 / length squared. */
 const STRIDE = 5;
 
+/** A segment's numbers. */
+export function segmentOf(from: Point, to: Point): number[] {
+  const dx = to.x - from.x;
+  const dy = to.y - from.y;
+  return [from.x, from.y, dx, dy, 1 / Math.max(1e-9, dx * dx + dy * dy)];
+}
+
 /** Line segments in one flat table, so that a pass over every pixel of a person stays cheap. */
 export class Segments {
   readonly count: number;
-  private readonly table: Float64Array;
+  /** As the kernel of cells takes them. */
+  readonly table: Float64Array;
 
   constructor(ends: readonly { from: Point; to: Point }[]) {
     this.count = ends.length;
-    this.table = new Float64Array(STRIDE * ends.length);
-    ends.forEach(({ from, to }, k) => {
-      const dx = to.x - from.x;
-      const dy = to.y - from.y;
-      this.table.set([from.x, from.y, dx, dy, 1 / Math.max(1e-9, dx * dx + dy * dy)], STRIDE * k);
-    });
+    this.table = Float64Array.from(ends.flatMap(({ from, to }) => segmentOf(from, to)));
   }
 
   /** How far along segment `k` (0 at its start, 1 at its end, clamped) a point lies. */

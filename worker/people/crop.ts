@@ -1,3 +1,4 @@
+import { cellsKernel } from '../cells-kernel.js';
 import type { Point } from './port.js';
 
 /** A square looked at by a network: centre, side and turn (radians, clockwise on screen), in pixels of the image. */
@@ -44,17 +45,22 @@ export class CropSource {
     const depth = Math.max(0, Math.floor(Math.log2(Math.max(1, reduction))));
     const { level, depth: reached } = this.level(depth);
     const factor = 2 ** reached;
-    const out = new Float32Array(size * size * 3);
-    const across = (Math.cos(region.turn) * reduction) / factor;
-    const down = (Math.sin(region.turn) * reduction) / factor;
-    const sampled = { across, down, centreX: region.centre.x / factor, centreY: region.centre.y / factor };
+    const step = reduction / factor;
+    const across = Math.cos(region.turn) * step;
+    const down = Math.sin(region.turn) * step;
+    const centre = { x: region.centre.x / factor, y: region.centre.y / factor };
+    // Only the rows that the square reaches are handed over.
+    const reach = (size / 2) * (Math.abs(across) + Math.abs(down)) + 2;
+    const from = Math.min(level.heightPx, Math.max(0, Math.floor(centre.y - reach)));
+    const to = Math.max(from, Math.min(level.heightPx, Math.ceil(centre.y + reach)));
+    const stride = level.widthPx * 3;
+    const values = size * size * 3;
+    const { kernel, at, buffer } = cellsKernel({ codes: (to - from) * stride + 16, out: 4 * values + 16 });
+    new Uint8Array(buffer, at.codes).set(level.rgb8.subarray(from * stride, to * stride));
     // One sample a pixel, or two by two.
-    const fine = reduction / factor > 1.2;
-    for (const sy of fine ? [-0.25, 0.25] : [0])
-      for (const sx of fine ? [-0.25, 0.25] : [0]) addSamples(out, size, level, sampled, sx, sy);
-    const weight = scale / (fine ? 4 : 1);
-    for (let i = 0; i < out.length; i++) out[i] = out[i]! * weight + offset;
-    return out;
+    const fine = step > 1.2 ? 1 : 0;
+    kernel.cropCodes(at.codes, level.widthPx, to - from, size, across, down, centre.x, centre.y - from, fine, scale, offset, at.out); // prettier-ignore
+    return new Float32Array(buffer, at.out, values).slice();
   }
 
   private level(depth: number): { level: Level; depth: number } {
@@ -68,64 +74,13 @@ export class CropSource {
   }
 }
 
-/** One step of the output to the right and down, and its middle, in pixels of a level. */
-interface Sampled {
-  across: number;
-  down: number;
-  centreX: number;
-  centreY: number;
-}
-
-/** Adds one bilinear sample to each of `size` x `size` x 3 values, (`sx`, `sy`) of a pixel from its middle. */
-function addSamples(out: Float32Array, size: number, level: Level, at: Sampled, sx: number, sy: number): void {
-  const { rgb8: codes, widthPx, heightPx } = level;
-  const { across, down, centreX, centreY } = at;
-  const stride = widthPx * 3;
-  const middle = (size - 1) / 2;
-  for (let y = 0, o = 0; y < size; y++) {
-    const dy = y - middle + sy;
-    const rowX = centreX - down * dy - 0.5;
-    const rowY = centreY + across * dy - 0.5;
-    for (let x = 0; x < size; x++, o += 3) {
-      const dx = x - middle + sx;
-      const px = rowX + across * dx;
-      const py = rowY + down * dx;
-      // No part of a pixel outside counts; truncation is rounding down from here on.
-      if (px < 0 || py < 0) continue;
-      const x0 = px | 0;
-      const y0 = py | 0;
-      if (x0 >= widthPx - 1 || y0 >= heightPx - 1) continue;
-      const fx = px - x0;
-      const fy = py - y0;
-      const i = y0 * stride + x0 * 3;
-      const j = i + stride;
-      const d = fx * fy;
-      const b = fx - d;
-      const c = fy - d;
-      const a = 1 - fx - c;
-      out[o]! += codes[i]! * a + codes[i + 3]! * b + codes[j]! * c + codes[j + 3]! * d;
-      out[o + 1]! += codes[i + 1]! * a + codes[i + 4]! * b + codes[j + 1]! * c + codes[j + 4]! * d;
-      out[o + 2]! += codes[i + 2]! * a + codes[i + 5]! * b + codes[j + 2]! * c + codes[j + 5]! * d;
-    }
-  }
-}
-
-function halved(from: Level): Level {
-  const widthPx = from.widthPx >> 1;
-  const heightPx = from.heightPx >> 1;
-  const { rgb8: codes } = from;
-  const rgb8 = new Uint8Array(widthPx * heightPx * 3);
-  const stride = from.widthPx * 3;
-  for (let y = 0, to = 0; y < heightPx; y++) {
-    let i = 2 * y * stride;
-    for (let x = 0; x < widthPx; x++, i += 6, to += 3) {
-      const j = i + stride;
-      rgb8[to] = (codes[i]! + codes[i + 3]! + codes[j]! + codes[j + 3]! + 2) >> 2;
-      rgb8[to + 1] = (codes[i + 1]! + codes[i + 4]! + codes[j + 1]! + codes[j + 4]! + 2) >> 2;
-      rgb8[to + 2] = (codes[i + 2]! + codes[i + 5]! + codes[j + 2]! + codes[j + 5]! + 2) >> 2;
-    }
-  }
-  return { rgb8, widthPx, heightPx };
+function halved({ rgb8, widthPx, heightPx }: Level): Level {
+  const half = { widthPx: widthPx >> 1, heightPx: heightPx >> 1 };
+  const bytes = half.widthPx * half.heightPx * 3;
+  const { kernel, at, buffer } = cellsKernel({ codes: rgb8.length, out: bytes });
+  new Uint8Array(buffer, at.codes).set(rgb8);
+  kernel.halveCodes(at.codes, widthPx, heightPx, at.out);
+  return { ...half, rgb8: new Uint8Array(buffer, at.out, bytes).slice() };
 }
 
 /** Turns a point given as shares (0..1) of a square region into pixels of the image. */

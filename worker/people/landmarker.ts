@@ -1,3 +1,4 @@
+import { cellsKernel } from '../cells-kernel.js';
 import { CropSource, pointInImage, type SquareRegion } from './crop.js';
 import { logistic } from './detector.js';
 import type { Network } from './litert.js';
@@ -7,8 +8,8 @@ const INPUT_PX = 256;
 /** The network gives 39 points of 5 numbers; 33 are body landmarks, 33 and 34 say where to look next. */
 const POINTS = 39;
 const BODY_POINTS = 33;
-/** Masks below 0.1 % are 0. */
-const NO_PERSON_LOGIT = -7;
+/** Mask outside the square that the network saw: surely not the person. */
+const UNSEEN_LOGIT = -100;
 
 export interface LandmarkedBody {
   score: number;
@@ -61,7 +62,7 @@ export class Landmarker {
 
 /**
  * Paints a body's mask into a picture-sized plane, only inside the square that the network saw.
- * @returns height x width, 0..1
+ * @returns height x width: logits, see `FoundBody.mask`
  */
 export function paintMask(
   body: Pick<LandmarkedBody, 'region' | 'maskLogits'>,
@@ -69,7 +70,6 @@ export function paintMask(
   heightPx: number,
 ): Float32Array {
   const { region, maskLogits } = body;
-  const mask = new Float32Array(widthPx * heightPx);
   const cos = Math.cos(region.turn);
   const sin = Math.sin(region.turn);
   const scale = INPUT_PX / region.sidePx;
@@ -78,28 +78,13 @@ export function paintMask(
   const x1 = Math.min(widthPx - 1, Math.ceil(region.centre.x + reach));
   const y0 = Math.max(0, Math.floor(region.centre.y - reach));
   const y1 = Math.min(heightPx - 1, Math.ceil(region.centre.y + reach));
-  const stepU = cos * scale;
-  const stepV = -sin * scale;
-  const last = INPUT_PX - 1;
-  for (let y = y0; y <= y1; y++) {
-    const dx = 0.5 - region.centre.x;
-    const dy = y + 0.5 - region.centre.y;
-    const startU = (dx * cos + dy * sin) * scale + INPUT_PX / 2 - 0.5;
-    const startV = (dy * cos - dx * sin) * scale + INPUT_PX / 2 - 0.5;
-    for (let x = x0; x <= x1; x++) {
-      const u = startU + x * stepU;
-      const v = startV + x * stepV;
-      if (u < 0 || v < 0 || u >= last || v >= last) continue;
-      const u0 = u | 0;
-      const v0 = v | 0;
-      const fu = u - u0;
-      const fv = v - v0;
-      const i = v0 * INPUT_PX + u0;
-      const top = maskLogits[i]! * (1 - fu) + maskLogits[i + 1]! * fu;
-      const bottom = maskLogits[i + INPUT_PX]! * (1 - fu) + maskLogits[i + INPUT_PX + 1]! * fu;
-      const logit = top * (1 - fv) + bottom * fv;
-      if (logit > NO_PERSON_LOGIT) mask[y * widthPx + x] = 1 / (1 + Math.exp(-logit));
-    }
-  }
-  return mask;
+  const dx = 0.5 - region.centre.x;
+  const dy = 0.5 - region.centre.y;
+  const startU = (dx * cos + dy * sin) * scale + INPUT_PX / 2 - 0.5;
+  const startV = (dy * cos - dx * sin) * scale + INPUT_PX / 2 - 0.5;
+  const { kernel, at, buffer } = cellsKernel({ logits: 4 * maskLogits.length, plane: 4 * widthPx * heightPx });
+  new Float32Array(buffer, at.logits).set(maskLogits);
+  const plane = new Float32Array(buffer, at.plane, widthPx * heightPx).fill(UNSEEN_LOGIT);
+  kernel.paintLogits(at.logits, INPUT_PX, at.plane, widthPx, x0, y0, x1, y1, startU, startV, cos * scale, -sin * scale);
+  return plane.slice();
 }

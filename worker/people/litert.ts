@@ -91,7 +91,7 @@ export async function loadNetwork(packageName: string, file: string): Promise<Ne
           const outputs = await model.run(tensor);
           return new Map(
             outputs.map((output, index) => {
-              const values = Float32Array.from(output.toTypedArray());
+              const values = output.toTypedArray().slice() as Float32Array;
               output.delete();
               return [names[index] ?? String(index), values];
             }),

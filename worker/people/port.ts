@@ -30,7 +30,7 @@ export interface FoundBody {
   score: number;
   /** 33 landmarks in the usual body-landmark order (0 nose ... 23/24 hips, 25/26 knees, 27/28 ankles, 29/30 heels, 31/32 toes). */
   landmarks: Landmark[];
-  /** height x width of the image: 0..1, this person's mask. */
+  /** height x width of the image, this person's mask as logits: 0 where a pixel is as likely the person's as not, rising with likelihood. */
   mask: Float32Array;
 }
 

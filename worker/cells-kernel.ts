@@ -1,9 +1,16 @@
-import { WASM_BASE64 } from '../kernels/cells.wasm.js';
+import { WASM_BASE64 } from './kernels/cells.wasm.js';
 
-/** The functions of worker/kernels/cells.ts; addresses are bytes of `memory`. */
+/** The functions of worker/kernels/cells.ts, which says what each is given; addresses are bytes of `memory`. */
 interface CellsKernel {
   memory: WebAssembly.Memory;
   displayCells: (...args: number[]) => void;
+  replaceCodes: (...args: number[]) => void;
+  halveCodes: (...args: number[]) => void;
+  cropCodes: (...args: number[]) => void;
+  paintLogits: (...args: number[]) => void;
+  nearestSegments: (...args: number[]) => void;
+  inTrapezium: (...args: number[]) => void;
+  addSixthPowers: (...args: number[]) => number;
 }
 
 const PAGE_BYTES = 65_536;
