@@ -36,10 +36,16 @@ export function addPlanArithmetic(top: Command, run: Run): void {
     add('meter', 'from a meter reading to a wanted aperture: how far to turn the light', [
       '--reads f/8+0.3 --target f/11 --power 1/4',
       '--ev 12 --shutter 1/125 --iso 100 --target f/4 --light continuous',
+      '--lux 2560 --shutter 1/60 --iso 100 --target f/5.6 --light continuous',
     ])
       .option('--reads <f-number>', 'what the meter shows; tenths after a plus: f/8+0.3')
       .option('--ev <ev>', 'or an exposure value at ISO 100, with --shutter and --iso')
-      .option('--shutter <time>', 'shutter time to shoot at, with --ev')
+      .option('--lux <lux>', 'or incident light in lux, with --shutter and --iso')
+      .option(
+        '--meter-constant <c>',
+        "with --lux: the meter's constant in lx s, 240 to 540 (default 250, flat receptor)",
+      )
+      .option('--shutter <time>', 'shutter time to shoot at, with --ev or --lux')
       .option('--iso <speed>', 'ISO speed to shoot at')
       .requiredOption('--target <f-number>', 'aperture you want to shoot at')
       .option('--power <share>', 'power that the light stands at: 1/4, 25%, 1/4+1/3'),

@@ -9,6 +9,8 @@ interface JsonFlag {
 interface MeterFlags extends JsonFlag {
   reads?: string;
   ev?: string;
+  lux?: string;
+  meterConstant?: string;
   shutter?: string;
   iso?: string;
   target: string;

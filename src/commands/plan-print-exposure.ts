@@ -31,7 +31,7 @@ export function printMeter(answer: MeterArithmetic, options: PlanPrintOptions): 
   const by =
     metered.ev100 === null
       ? `The meter reads ${aperture(metered)}`
-      : `EV ${metered.ev100} at ISO 100 means ${aperture(metered)} with the shutter and ISO told`;
+      : `${readingText(metered, metered.ev100)} means ${aperture(metered)} with the shutter and ISO told`;
   const lines = [
     `${by}; you want ${aperture(target)}.`,
     turnSentence('the light', turn),
@@ -43,6 +43,11 @@ export function printMeter(answer: MeterArithmetic, options: PlanPrintOptions): 
     lines.push(`Or leave the light and set ${aperture(metered)}${orIso}.`);
   }
   return paragraphs([sentences(lines, options)], answer.cautions, options);
+}
+
+function readingText({ lux, meterConstantC }: MeterArithmetic['metered'], ev100: number): string {
+  if (lux === null) return `EV ${ev100} at ISO 100`;
+  return `${lux} lx (EV ${ev100.toFixed(2)} at ISO 100 by a meter constant of ${meterConstantC ?? '?'})`;
 }
 
 const KEPT_BY: Record<NonNullable<TradeRow['keptBy']>, string> = {

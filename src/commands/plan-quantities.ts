@@ -48,6 +48,20 @@ export function readEv(option: string, text: string): number {
   return ev;
 }
 
+/** Illuminance in lux: `640`, `640 lx`. */
+export function readLux(option: string, text: string): number {
+  const lux = fraction(text.replace(/\s*(?:lx|lux)$/i, ''));
+  if (!(lux >= 0.001 && lux <= 1_000_000)) refuse(option, 'an illuminance from 0.001 to 1000000 lux such as 640', text);
+  return lux;
+}
+
+/** An incident meter's constant in lx s, in the bounds of ISO 2720:1974. */
+export function readMeterConstant(option: string, text: string): number {
+  const constant = fraction(text);
+  if (!(constant >= 240 && constant <= 540)) refuse(option, 'a meter constant from 240 to 540 such as 250', text);
+  return constant;
+}
+
 /** A share of full power: `1/4`, `0.25`, `25%`, `full`, `1/4+1/3` (a quarter and a third of a stop more). */
 export function readPower(option: string, text: string): number {
   const expected = 'a power up to full such as 1/4, 25%, full or 1/4+1/3 (a third of a stop more)';

@@ -4,7 +4,7 @@ import type { LightShape } from '../photometry/hung-light.js';
 import { USUAL_STATURE_METRES } from '../plan/body-places.js';
 import { planFallOff } from '../plan/falloff.js';
 import { planGuide } from '../plan/guide.js';
-import { planMeter } from '../plan/meter.js';
+import { planMeter, type MeterQuestion } from '../plan/meter.js';
 import { planMove } from '../plan/move.js';
 import type { LightQuestion } from '../plan/planned-light.js';
 import { planRatio } from '../plan/ratio.js';
@@ -19,6 +19,8 @@ import {
   readIso,
   readLength,
   readLengths,
+  readLux,
+  readMeterConstant,
   readPanel,
   readPower,
   readRatio,
@@ -27,30 +29,14 @@ import {
 import type { CommandContext, ExitStatus } from './terminal.js';
 
 const ANSWERS: { [Name in PlanCommandName]: (flags: PlanFlagsByName[Name]) => PlanArithmetic } = {
-  meter: (flags) => {
-    if ((flags.reads === undefined) === (flags.ev === undefined)) misused('meter', '--reads or --ev, one of them,');
-    if (flags.ev !== undefined && (flags.shutter === undefined || flags.iso === undefined))
-      misused('meter', '--ev with --shutter and --iso');
-    if (flags.ev === undefined && flags.shutter !== undefined)
-      misused(
-        'meter',
-        '--shutter only with --ev (a flash reading does not hang on it, a reading in f-numbers has it in)',
-      );
-    return planMeter({
-      reading:
-        flags.ev === undefined
-          ? { exactFNumber: readFNumber('--reads', flags.reads ?? '') }
-          : {
-              ev100: readEv('--ev', flags.ev),
-              exactExposureTimeSeconds: readShutter('--shutter', flags.shutter ?? ''),
-              exactIso: readIso('--iso', flags.iso ?? ''),
-            },
+  meter: (flags) =>
+    planMeter({
+      reading: readingOf(flags),
       targetExactFNumber: readFNumber('--target', flags.target),
       exactIso: told('--iso', flags.iso, readIso),
       powerShare: told('--power', flags.power, readPower),
       light: flags.light ?? null,
-    });
-  },
+    }),
   trade: (flags) =>
     planTrade({
       from: {
@@ -103,6 +89,38 @@ const ANSWERS: { [Name in PlanCommandName]: (flags: PlanFlagsByName[Name]) => Pl
     });
   },
 };
+
+/** What the meter read, in the one form that was told. */
+function readingOf({
+  reads,
+  ev,
+  lux,
+  meterConstant,
+  shutter,
+  iso,
+}: PlanFlagsByName['meter']): MeterQuestion['reading'] {
+  if ([reads, ev, lux].filter((form) => form !== undefined).length !== 1)
+    misused('meter', '--reads, --ev or --lux, one of them,');
+  if (meterConstant !== undefined && lux === undefined) misused('meter', '--meter-constant only with --lux');
+  if (reads !== undefined) {
+    if (shutter !== undefined)
+      misused(
+        'meter',
+        '--shutter only with --ev or --lux (a flash reading does not hang on it, a reading in f-numbers has it in)',
+      );
+    return { exactFNumber: readFNumber('--reads', reads) };
+  }
+  if (shutter === undefined || iso === undefined)
+    misused('meter', `${ev === undefined ? '--lux' : '--ev'} with --shutter and --iso`);
+  const shot = { exactExposureTimeSeconds: readShutter('--shutter', shutter), exactIso: readIso('--iso', iso) };
+  return ev === undefined
+    ? {
+        lux: readLux('--lux', lux ?? ''),
+        meterConstantC: told('--meter-constant', meterConstant, readMeterConstant),
+        ...shot,
+      }
+    : { ev100: readEv('--ev', ev), ...shot };
+}
 
 const readSigned = (option: string, text: string): number => readLength(option, text, 'signed');
 

@@ -45,6 +45,9 @@ export const MeterArithmetic = z.object({
   kind: z.literal('meter'),
   metered: FNumberSetting.extend({
     ev100: z.number().nullable(),
+    /** Incident light that it was read in, and the meter's constant in lx s; null for other readings. */
+    lux: positive().nullable(),
+    meterConstantC: positive().nullable(),
     exactExposureTimeSeconds: positive().nullable(),
     exactIso: positive().nullable(),
   }),

@@ -12,6 +12,10 @@ describe('stopledger plan, as a process', () => {
     ],
     ['meter --ev 12 --shutter 1/125 --iso 100 --target 4', [/means f\/5\.6/, /down by 1\.00 stop/, /ISO 50/]],
     [
+      'meter --lux 2560 --shutter 1/60 --iso 100 --target f/5.6',
+      [/2560 lx \(EV 10\.00 at ISO 100 by a meter constant of 250\) means f\/4/, /up by 1\.00 stop/],
+    ],
+    [
       'trade --aperture f/8 --shutter 1/125 --iso 100 --light continuous',
       [/^f\/5\.6 +1\/250 s +100 +shutter +0\.00$/m],
     ],
@@ -67,7 +71,15 @@ describe('stopledger plan, as a process', () => {
 
   it.each([
     ['meter --reads f/8 --target blue', /--target: an f-number .* expected; received "blue" \(bad-usage\)/],
-    ['meter --target f/8', /--reads or --ev/],
+    ['meter --target f/8', /--reads, --ev or --lux, one of them/],
+    ['meter --lux 640 --ev 8 --shutter 1/60 --iso 100 --target f/8', /--reads, --ev or --lux, one of them/],
+    ['meter --lux 640 --iso 100 --target f/8', /--lux with --shutter and --iso/],
+    ['meter --lux bright --shutter 1/60 --iso 100 --target f/8', /--lux: an illuminance .* received "bright"/],
+    ['meter --reads f/8 --meter-constant 250 --target f/8', /--meter-constant only with --lux/],
+    [
+      'meter --lux 640 --meter-constant 12.5 --shutter 1/60 --iso 100 --target f/8',
+      /--meter-constant: a meter constant from 240 to 540/,
+    ],
     ['meter --ev 12 --target f/8', /--ev with --shutter and --iso/],
     ['meter --reads f/8 --target f/11 --power 3', /--power: a power up to full .* received "3"/],
     ['trade --aperture 8 --shutter 125 --iso 100 --light flash', /--shutter: .* such as 1\/125.* received "125"/],

@@ -280,6 +280,27 @@ describe('meter to target', () => {
     expect(answer.power?.toShare).toBeCloseTo(2 ** stops / 4, 12);
     expect(answer.insteadIso?.exactIso).toBeCloseTo(100 * 2 ** stops, 9);
   });
+  it.each([
+    // N^2 / t = E S / C (ISO 2720:1974); 2560 lx is EV 10 at C 250 (encyclopaedia, Exposure value, table); 340 in use for domes.
+    [2560, null, 1 / 64, 100, 4],
+    [2560, null, 1 / 64, 400, 8],
+    [3481.6, 340, 1 / 64, 100, 4],
+  ])(
+    '%d lx by a constant of %s, %d s, ISO %d, is f/%d',
+    (lux, meterConstantC, exactExposureTimeSeconds, exactIso, n) => {
+      const answer = planMeter({
+        reading: { lux, meterConstantC, exactExposureTimeSeconds, exactIso },
+        targetExactFNumber: n * Math.SQRT2,
+        exactIso: null,
+        powerShare: null,
+        light: 'continuous',
+      });
+      expect(answer.metered.exactFNumber).toBeCloseTo(n, 12);
+      expect(answer.metered).toMatchObject({ lux, meterConstantC: meterConstantC ?? 250 });
+      expect(answer.metered.ev100).toBeCloseTo(10, 12);
+      expect(answer.turn.thirdStopSteps).toBe(3);
+    },
+  );
   checkTable(
     'f-number of an EV at ISO 100',
     (ev100: number, exactExposureTimeSeconds: number, exactIso: number) =>
