@@ -1,10 +1,10 @@
 import type { CameraClock, FlagCode, ReportFrame, Setup } from '../contracts/report.js';
 import { medianKnown } from './known.js';
 import { clockFindings, setupFindings, toldKey, weightOf } from './setup-findings.js';
-import { brighterOrDarker, listNames, signedStops, stopsText, thirdSteps } from './wording.js';
+import { listNames, signedStops, stepsThat, stopsText } from './wording.js';
 
 /** What each code is about, to say it once for all of its frames. The order breaks ties of weight. */
-const TELL: Partial<Record<FlagCode, (frames: string, stops: number | null, setups: string) => string>> = {
+const TELL: Partial<Record<FlagCode, (frames: string, stops: readonly number[], setups: string) => string>> = {
   'light-missing': (f, s, u) =>
     `The flash did not fire in ${f} (${u}): ${about(s)}; shoot again or leave out, and check trigger and batteries.`,
   'settings-changed': (f, s, u) => `Camera settings were changed in ${f} (${u}): ${about(s)}${undo(s)}.`,
@@ -18,12 +18,11 @@ const TELL: Partial<Record<FlagCode, (frames: string, stops: number | null, setu
   'face-bright': (f, s, u) =>
     `The face is brighter than in the same sitter's other frames in ${f} (${u}): ${about(s)}.`,
   'lower-body-dark': (f, s, u) =>
-    `The lower body gets too little light in ${f} (${u}): ${s === null ? 'see the frames' : `${stopsText(s)} under the face in the median`}.`,
+    `The lower body gets too little light in ${f} (${u}): ${s.length === 0 ? 'see the frames' : `${stopsText(usual(s))} under the face${inTheMedian(s)}`}.`,
   'cast-shifted': (f, _s, u) => `The colour of the light is off in ${f} (${u}).`,
   'settings-off-plan': (f, s, u) => `Settings are not the plan's in ${f} (${u}): ${about(s)}.`,
   'background-shifted': (f, s, u) => `The background stands differently to the subject in ${f} (${u}): ${about(s)}.`,
-  'contrast-shifted': (f, s, u) =>
-    `Side-to-side contrast is off in ${f} (${u}): ${s === null ? '' : `${signedStops(s)} stop in the median`}.`,
+  'contrast-shifted': (f, s, u) => `Side-to-side contrast is off in ${f} (${u}): ${about(s, 'more', 'less')}.`,
   'level-off-baseline': (f, s, u) => `The level is off its baseline in ${f} (${u}): ${about(s)}.`,
   'highlights-clipped': (f, _s, u) => `Highlights are lost in ${f} (${u}).`,
   'blacks-clipped': (f, _s, u) => `Shadows are lost in ${f} (${u}).`,
@@ -31,9 +30,24 @@ const TELL: Partial<Record<FlagCode, (frames: string, stops: number | null, setu
 const CODES = Object.keys(TELL) as FlagCode[];
 const MOST_FINDINGS = 3;
 
-const about = (stops: number | null): string =>
-  stops === null ? 'see the frames' : `${stopsText(stops)} ${brighterOrDarker(stops)} in the median`;
-const undo = (stops: number | null): string => (stops === null ? '' : `, ${thirdSteps(-stops)} undo it`);
+const usual = (stops: readonly number[]): number => medianKnown(stops) ?? 0;
+const inTheMedian = (stops: readonly number[]): string => (stops.length > 1 ? ' in the median' : '');
+const oneWay = (stops: readonly number[]): boolean => stops.every((s) => s > 0) || stops.every((s) => s < 0);
+
+/** How far the frames are off: the median, or from where to where where they go both ways. */
+function about(stops: readonly number[], up = 'brighter', down = 'darker'): string {
+  if (stops.length === 0) return 'see the frames';
+  if (!oneWay(stops)) return `${signedStops(Math.min(...stops))} to ${signedStops(Math.max(...stops))} stop`;
+  return `${stopsText(usual(stops))} ${usual(stops) < 0 ? down : up}${inTheMedian(stops)}`;
+}
+
+/** Frames that differ by more than one step need each their own correction. Ours. */
+const ONE_CORRECTION_STOPS = 1 / 3;
+
+function undo(stops: readonly number[]): string {
+  const alike = stops.length > 0 && Math.max(...stops) - Math.min(...stops) <= ONE_CORRECTION_STOPS + 1e-9;
+  return alike && oneWay(stops) ? `, ${stepsThat('undo', -usual(stops))}` : '';
+}
 
 /** Causes that explain a level: where one is flagged the bare level is not told again. */
 const EXPLAINS_LEVEL: readonly FlagCode[] = [
@@ -110,6 +124,6 @@ function groupOf(
   return {
     frames: names,
     weight,
-    sentence: tell === undefined ? '' : tell(listNames(names), medianKnown(stops), where),
+    sentence: tell === undefined ? '' : tell(listNames(names), stops, where),
   };
 }

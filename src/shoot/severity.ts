@@ -4,8 +4,8 @@ import type { Severity } from '../contracts/report.js';
  * How much a difference counts against a tolerance.
  *
  *   fault  |d| > tolerance + |d| x u + e : off even if the tone response and the noise err our way
- *   check  |d| > tolerance - min(e, 15 % of the tolerance) where two witnesses agree, so that a change of exactly
- *          the tolerance is looked at; |d| > tolerance + e / 2 where only one speaks
+ *   check  |d| > tolerance where two witnesses agree; |d| > tolerance + e / 2 where only one speaks; |d| > tolerance - e
+ *          where d is known exactly but for rounding, so that a setting at the tolerance itself is looked at
  *
  * with u the tone response's standard uncertainty per stop and e the standard error of d. Limits are ours.
  *
@@ -16,11 +16,11 @@ export function severityOf(
   toleranceStops: number,
   uncertaintyPerStop: number,
   errorStops: number,
-  witnesses: 'two' | 'one' = 'two',
+  witnesses: 'exact' | 'two' | 'one' = 'two',
 ): Severity | null {
   const size = Math.abs(differenceStops);
   if (size > toleranceStops + size * uncertaintyPerStop + errorStops) return 'fault';
-  const looked = witnesses === 'two' ? -Math.min(errorStops, 0.15 * toleranceStops) : errorStops / 2;
+  const looked = witnesses === 'exact' ? -errorStops : witnesses === 'two' ? 0 : errorStops / 2;
   return size > toleranceStops + looked ? 'check' : null;
 }
 

@@ -10,11 +10,18 @@ export const brighterOrDarker = (stops: number): string => (stops < 0 ? 'darker'
 
 export const percent = (share: number): string => `${(100 * share).toFixed(share < 0.1 ? 1 : 0)} %`;
 
-/** "+2 third-stop steps": what to turn a light or a setting by. */
+/** "+2 third-stop steps": what to turn a light or a setting by; stops where a dial's step is too coarse. */
 export function thirdSteps(stops: number): string {
   const steps = thirdStopSteps(stops);
+  if (steps === 0) return `${signedStops(stops)} stop (under half a third-stop step)`;
   const sign = steps < 0 ? '−' : '+';
   return `${sign}${Math.abs(steps)} third-stop step${Math.abs(steps) === 1 ? '' : 's'}`;
+}
+
+/** "+2 third-stop steps of light restore it", "+1 third-stop step undoes it". */
+export function stepsThat(verb: 'undo' | 'restore', stops: number, ofWhat = ''): string {
+  const one = Math.abs(thirdStopSteps(stops)) <= 1;
+  return `${thirdSteps(stops)}${ofWhat} ${one ? (verb === 'undo' ? 'undoes' : 'restores') : verb} it`;
 }
 
 export function settingsText(fNumber: number | null, exposureTimeSeconds: number | null, iso: number | null): string {

@@ -4,6 +4,7 @@ import { ShootReport } from '../../src/contracts/report.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
 import type { JudgedFrameInput } from '../../src/shoot/input.js';
 import { SeededRandom } from '../accuracy/seeded-random.js';
+import { simulateShoot } from '../accuracy/shoot-simulator.js';
 import { fakeMeasurement, type FakeFrame } from '../support/measurement.js';
 
 const START = 1_780_000_000_000;
@@ -221,6 +222,61 @@ describe('flash with ambient beside it', () => {
       {},
     );
     expect(report.summary.light.ambientShare).toBeNull();
+  });
+});
+
+describe('what a sentence says', () => {
+  const TOLERANCE = 1 / 3;
+  /** Of a third step the last digits are rounded. */
+  const ROUNDING = 0.011;
+
+  it.each([101, 202, 303, 404])(
+    'never blames less than the tolerance, nor advises no step (simulated shoot %d)',
+    (seed) => {
+      const { frames } = simulateShoot({ seed, faults: true });
+      const report = judge(frames, {});
+      const levels = ['level-off-baseline', 'settings-changed', 'light-changed', 'light-missing', 'light-short', 'face-dark', 'face-bright']; // prettier-ignore
+      for (const { flags } of report.frames)
+        for (const { code, severity, stops, because } of flags) {
+          expect(because).not.toMatch(/[+−]0 third/);
+          if (severity !== 'note' && levels.includes(code))
+            expect(Math.abs(stops ?? Infinity)).toBeGreaterThan(TOLERANCE - ROUNDING);
+        }
+      for (const finding of report.summary.findings) expect(finding).not.toMatch(/[+−]0 third|\b0\.00 stops/);
+    },
+  );
+
+  it('tells frames that go both ways from where to where, and no one correction for them', () => {
+    const report = judge(
+      shootOf(30, (i) => ({ lightStops: i === 12 ? 0.7 : i === 20 ? -0.7 : 0 })),
+      { light: 'continuous' },
+    );
+    expect(report.summary.findings.join(' ')).toMatch(/H0013.*H0021.*−0\.\d\d to \+0\.\d\d stop\./);
+    expect(report.summary.findings.join(' ')).not.toMatch(/undo/);
+  });
+
+  it('of two frames that differ says that nothing tells which is as meant, unless the flash was silent', () => {
+    const report = judge(shootOf(2, (i) => ({ who: 0, lightStops: i === 1 ? -0.8 : 0 })));
+    expect(report.setups).toHaveLength(1);
+    expect(report.frames.map(({ verdict }) => verdict)).toEqual(['check', 'check']);
+    expect(because(report.frames[1])).toMatch(/darker than H0001\.jpg, the only other one of s1: nothing tells/);
+    const silent = judge(shootOf(2, (i) => ({ who: 0, lightStops: i === 1 ? -3 : 0 })));
+    expect(codes(silent.frames[1])).toContain('light-missing');
+    expect(judge(shootOf(2, () => ({ who: 0 }))).summary.consistent).toBe(2);
+  });
+
+  it('of a setting that the light made up for is no fault', () => {
+    const report = judge(shootOf(30, (i) => (i === 14 ? { iso: 160, lightStops: 0.02 } : {})));
+    expect(report.frames[14]?.verdict).toBe('consistent');
+    expect(because(report.frames[14])).toMatch(/ISO is 160.*to match: nothing to do/);
+  });
+
+  it('advises stops where a step of the dial is too coarse', () => {
+    const report = judge(
+      shootOf(30, (i) => ({ lightStops: i === 14 ? 0.14 : 0 })),
+      { light: 'continuous', toleranceStops: 0.1 },
+    );
+    expect(because(report.frames[14])).toMatch(/−0\.1\d stop \(under half a third-stop step\) undoes it/);
   });
 });
 

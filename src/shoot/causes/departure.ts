@@ -1,7 +1,7 @@
 import type { Flag, Severity } from '../../contracts/report.js';
 import type { FrameContext } from '../setup-state.js';
 import { severityOf } from '../severity.js';
-import { brighterOrDarker, stopsText, thirdSteps } from '../wording.js';
+import { brighterOrDarker, stepsThat, stopsText } from '../wording.js';
 
 /** The whole set-up is an earlier one with the light or a setting changed and nobody metering again. */
 export function departureFlags({ setup, plan, frame }: FrameContext): Flag[] {
@@ -27,7 +27,7 @@ export function departureFlags({ setup, plan, frame }: FrameContext): Flag[] {
       code: ofLight ? 'light-changed' : 'settings-changed',
       severity: told,
       stops: level,
-      because: `All of ${setup.id} is ${stopsText(level)} ${brighterOrDarker(level)} than ${departedFromId} was metered for (${what}); ${thirdSteps(-level)} restore it.${doubt}`,
+      because: `All of ${setup.id} is ${stopsText(level)} ${brighterOrDarker(level)} than ${departedFromId} was metered for (${what}); ${stepsThat('restore', -level)}.${doubt}`,
     },
   ];
 }

@@ -1,7 +1,7 @@
 import type { Flag } from '../../contracts/report.js';
 import { severityOf } from '../severity.js';
 import { totalOf, type FrameContext } from '../setup-state.js';
-import { brighterOrDarker, signedStops, stopsText, thirdSteps } from '../wording.js';
+import { brighterOrDarker, signedStops, stepsThat, stopsText } from '../wording.js';
 
 /** The drift has to be this much of what the frame is off by; else another cause tells it. Ours. */
 const LEAST_PART = 0.5;
@@ -30,7 +30,7 @@ export function driftFlags(context: FrameContext): Flag[] {
       code: 'light-changed',
       severity: drift.witnesses === 'both' ? severity : 'check',
       stops: frame.driftStops,
-      because: `The light drifts through ${setup.id} (${rate}, uncertain by ${(100 * drift.errorStopsPerFrame).toFixed(2)}): by this frame ${signedStops(frame.driftStops)} stop; ${thirdSteps(-frame.driftStops)} undo it.`,
+      because: `The light drifts through ${setup.id} (${rate}, uncertain by ${(100 * drift.errorStopsPerFrame).toFixed(2)}): by this frame ${signedStops(frame.driftStops)} stop; ${stepsThat('undo', -frame.driftStops)}.`,
     },
     {
       code: 'level-off-baseline',

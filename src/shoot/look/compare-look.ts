@@ -13,7 +13,7 @@ import { sittersOf } from '../baseline.js';
 import { CAST_LIMITS } from '../causes/cast.js';
 import { rounded } from '../known.js';
 import type { SetupState } from '../setup-state.js';
-import { signedStops, stopsText, thirdSteps } from '../wording.js';
+import { signedStops, stepsThat, stopsText } from '../wording.js';
 import { figuresOf } from './figures.js';
 
 /*
@@ -204,12 +204,12 @@ function levelText({ level, background }: Parts): string[] {
   const told: string[] = [];
   if (level !== null && level.verdict !== 'within')
     told.push(
-      `level ${signedStops(level.differenceStops)} stop from the look's${shaky(level)}: ${thirdSteps(-level.differenceStops)} of light restore it.`,
+      `level ${signedStops(level.differenceStops)} stop from the look's${shaky(level)}: ${stepsThat('restore', -level.differenceStops, ' of light')}.`,
     );
   if (background !== null && background.verdict !== 'within') {
     const under = background.differenceStops;
     told.push(
-      `the background stands ${stopsText(background.todayStops)} ${background.todayStops >= 0 ? 'under' : 'over'} the subject, ${signedStops(under)} stop against the look's ${background.lookStops.toFixed(2)}${shaky(background)}: ${thirdSteps(under)} of light on the background restore it.`,
+      `the background stands ${stopsText(background.todayStops)} ${background.todayStops >= 0 ? 'under' : 'over'} the subject, ${signedStops(under)} stop against the look's ${background.lookStops.toFixed(2)}${shaky(background)}: ${stepsThat('restore', under, ' of light on the background')}.`,
     );
   }
   return told;
