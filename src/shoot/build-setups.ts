@@ -1,5 +1,6 @@
 import type { ShootPlan } from '../contracts/plan.js';
-import { arrangementOf, changeBetween, isAnother, plainlyAnother, withRecognisedSitters } from './arrangement.js';
+import { arrangementOf } from './arrangement.js';
+import { changeBetween, isAnother, plainlyAnother, withRecognisedSitters } from './arrangement-change.js';
 import { driftOfSetup, findDrifts, withoutDrift } from './drift-spans.js';
 import { automationOf } from './automation.js';
 import type { FrameFacts } from './facts.js';

@@ -6,7 +6,7 @@ import {
   lightChanged,
   settingsChanged,
   sideToSideChanged,
-} from './arrangement.js';
+} from './arrangement-change.js';
 import type { LightKindDecision } from './light-kind.js';
 import { rounded } from './known.js';
 import type { SetupState } from './setup-state.js';

@@ -1,4 +1,5 @@
-import { arrangementOf, castChanged, changeBetween, type Arrangement } from './arrangement.js';
+import { arrangementOf, type Arrangement } from './arrangement.js';
+import { castChanged, changeBetween } from './arrangement-change.js';
 import { LEAST_DRIFT_FRAMES, driftIn, type Drift } from './drift-in.js';
 import { difference, medianOf } from './known.js';
 import type { SequenceFrame } from './sequence.js';

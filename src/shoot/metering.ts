@@ -6,7 +6,7 @@ import {
   settingsChanged,
   sideToSideChanged,
   type ArrangementChange,
-} from './arrangement.js';
+} from './arrangement-change.js';
 
 /**
  * How far a set-up stands from the level that was last metered for, when it is that set-up with something

@@ -1,6 +1,7 @@
 import type { ExposureAutomation } from '../contracts/report.js';
 import type { PlannedSetup, ShootPlan } from '../contracts/plan.js';
-import { type Arrangement, type ArrangementChange } from './arrangement.js';
+import { type Arrangement } from './arrangement.js';
+import { type ArrangementChange } from './arrangement-change.js';
 import { castsOf, type FrameCast } from './cast.js';
 import { lightsOf, type FrameLight } from './deviation.js';
 import type { SetupDrift } from './drift-spans.js';

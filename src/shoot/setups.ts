@@ -1,6 +1,6 @@
+import { arrangementOf, type Arrangement } from './arrangement.js';
 import {
   WINDOW_FRAMES,
-  arrangementOf,
   castChanged,
   changeBetween,
   isAnother,
@@ -8,9 +8,8 @@ import {
   onlySettingsChanged,
   settingsChanged,
   sideToSideChanged,
-  type Arrangement,
   type ArrangementChange,
-} from './arrangement.js';
+} from './arrangement-change.js';
 import { findChangePoints } from './change-points.js';
 import { intervalMs, signalsOf } from './signals.js';
 import type { SequenceFrame } from './sequence.js';

@@ -1,4 +1,4 @@
-import { TELLING, type ArrangementChange } from '../arrangement.js';
+import { TELLING, type ArrangementChange } from '../arrangement-change.js';
 import type { Track } from '../build-setups.js';
 import type { Unknown } from '../known.js';
 import type { SequenceFrame } from '../sequence.js';
