@@ -7,7 +7,7 @@ import { SETTINGS_STOPS, compensated, settingsFlag, settingsNote, settingsSeveri
 import { apartFlags } from './two-frames.js';
 
 /** People who look alike pass for one while their faces stand within 0.35 stop (group-sitters.ts), and pose adds to it. Ours. */
-const MAY_BE_SKIN_STOPS = 0.45;
+const MAY_BE_SKIN_STOPS = 0.42;
 /** Settings and light that leave a level within this share of the tolerance cancel, whatever each is uncertain by. Ours. */
 const MADE_UP_SHARE = 0.5;
 
