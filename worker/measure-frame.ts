@@ -21,7 +21,12 @@ import { createPeopleFinder } from './people/finder.js';
 import type { PeopleFinder } from './people/port.js';
 
 let finder: Promise<PeopleFinder> | null = null;
-const peopleFinder = () => (finder ??= createPeopleFinder());
+/** Made once; a failure is not kept for the frames that come later. */
+const peopleFinder = () =>
+  (finder ??= createPeopleFinder().catch((thrown: unknown) => {
+    finder = null;
+    throw thrown;
+  }));
 
 /**
  * Measures one frame: a pure function of its bytes and the options (timing aside).

@@ -47,7 +47,10 @@ export class MeasuringSlot {
     };
     signal?.addEventListener('abort', onAbort, { once: true });
     try {
-      return (await pool.run(request, { signal: stop.signal })) as PoolAnswer;
+      const answer = (await pool.run(request, { signal: stop.signal })) as PoolAnswer;
+      // What the process itself does not know may have spoiled it: the next frame, or attempt, gets a new one.
+      if (!answer.ok && answer.failure.code === 'internal') this.#abandon(pool);
+      return answer;
     } catch (error) {
       this.#abandon(pool);
       signal?.throwIfAborted();

@@ -129,6 +129,20 @@ describe('measuring pool', () => {
     });
   });
 
+  it('goes on in a new process after an error that the process does not know, and in the same after a frame’s own fault', async () => {
+    const one = pool({ maxAttempts: 1 });
+    const pidNow = async (): Promise<number> => {
+      const marker = join(folder, `pid-${(files += 1)}`);
+      await one.measure(frame(`tell-env ${marker}`));
+      return (JSON.parse(readFileSync(marker, 'utf8')) as { pid: number }).pid;
+    };
+    const first = await pidNow();
+    await expect(one.measure(frame('refuse frame-corrupt'))).rejects.toMatchObject({ code: 'frame-corrupt' });
+    expect(await pidNow()).toBe(first);
+    await expect(one.measure(frame('refuse internal'))).rejects.toMatchObject({ code: 'internal' });
+    expect(await pidNow()).not.toBe(first);
+  });
+
   it('takes a frame’s own fault as final', async () => {
     const attempts: number[] = [];
     const request = { ...frame('refuse frame-corrupt'), onAttempt: (attempt: number) => attempts.push(attempt) };
