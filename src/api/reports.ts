@@ -25,12 +25,15 @@ export class Reports {
   readonly #deps: ReportParts;
   readonly #kept = new Map<string, Judged>();
   readonly #underWay = new Map<string, Promise<Judged>>();
+  /** Rises when anything is forgotten: what was being judged then is not kept, since it may be of a shoot that is gone. */
+  #forgotten = 0;
 
   constructor(deps: ReportParts) {
     this.#deps = deps;
   }
 
   forget(shootId: string): void {
+    this.#forgotten += 1;
     this.#kept.delete(shootId);
   }
 
@@ -52,6 +55,7 @@ export class Reports {
   }
 
   async #judge(shoot: ShootRecord): Promise<Judged> {
+    const forgottenBefore = this.#forgotten;
     const frames = await this.#deps.store.listFrames(shoot.id);
     const sha256s = new Map<string, string>();
     const inputs = frames
@@ -71,6 +75,7 @@ export class Reports {
       frames: inputs,
     });
     const judged = { version: shoot.version, report, sha256s };
+    if (this.#forgotten !== forgottenBefore) return judged;
     this.#kept.set(shoot.id, judged);
     for (const oldest of this.#kept.keys()) {
       if (this.#kept.size <= KEPT) break;
