@@ -57,11 +57,12 @@ export class StopledgerError extends Error {
   readonly retryable: boolean;
   readonly status: number;
 
-  constructor(code: ErrorCode, message: string, options?: { cause?: unknown }) {
+  /** `retryable` only where it is not as the table says: what failed for good is told as that. */
+  constructor(code: ErrorCode, message: string, options?: { cause?: unknown; retryable?: boolean }) {
     super(message, options);
     this.name = 'StopledgerError';
     this.code = code;
-    this.retryable = ERROR_TABLE[code].retryable;
+    this.retryable = options?.retryable ?? ERROR_TABLE[code].retryable;
     this.status = ERROR_TABLE[code].status;
   }
 }

@@ -27,7 +27,8 @@ export async function measuredFrame(deps: AppDeps, request: Request, response: R
   const name = JSON.stringify(frame.name);
   if (done === null) throw new StopledgerError('report-not-ready', `frame ${name} is not measured yet`);
   if (done.failure !== null) {
-    throw new StopledgerError(done.failure.code, `frame ${name} could not be measured: ${done.failure.message}`);
+    const message = `frame ${name} could not be measured: ${done.failure.message}`;
+    throw new StopledgerError(done.failure.code, message, { retryable: false });
   }
   const { measurement } = done;
   if (measurement === null) throw new StopledgerError('internal', `frame ${name} is measured without a measurement`);

@@ -125,6 +125,10 @@ describe('a frame', () => {
     await put(shoot, 'bad.jpg', 'refuse frame-truncated');
     expect(await codeOf(await get('/frames/bad.jpg?wait=60'))).toEqual([422, 'frame-truncated']);
     expect(await codeOf(await get('/frames/bad.jpg/preview'))).toEqual([422, 'frame-truncated']);
+    // Elsewhere that could be tried again; a frame that failed for good never can.
+    await put(shoot, 'slow-for-good.jpg', 'refuse frame-timed-out');
+    const late = await get('/frames/slow-for-good.jpg?wait=60');
+    expect(await late.json()).toMatchObject({ code: 'frame-timed-out', retryable: false });
     const gate = join(service.dataDir, 'second gate');
     await put(shoot, 'slow.jpg', `wait-for ${gate}`);
     expect(await codeOf(await get('/frames/slow.jpg'))).toEqual([409, 'report-not-ready']);
