@@ -100,6 +100,7 @@ ${subcommands.map((one) => `    '${one.name()}:${described(one.description())}'`
   return `#compdef ${name}
 # zsh completion of ${name}; made by "${name} completion zsh"
 ${functions.join('\n')}
-compdef _${name} ${name}
+# Found by its file name, it completes at once; sourced, it registers itself.
+if [[ "\${funcstack[1]}" == _${name} ]]; then _${name} "$@"; else compdef _${name} ${name}; fi
 `;
 }

@@ -148,7 +148,10 @@ export function createProgram(context: CommandContext, done: (status: ExitStatus
       done(0);
     });
   addNotes(completion, {
-    notes: ['Exit status: 0 printed, 1 no such shell.'],
+    notes: [
+      'zsh looks in the folders of fpath: put fpath+=(~/.zfunc) before compinit in ~/.zshrc.',
+      'Exit status: 0 printed, 1 no such shell.',
+    ],
     examples: [
       'stopledger completion bash > ~/.local/share/bash-completion/completions/stopledger',
       'stopledger completion zsh > ~/.zfunc/_stopledger',

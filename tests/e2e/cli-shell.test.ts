@@ -52,6 +52,19 @@ describe('completion', () => {
       expect(listed.stdout.split('\n')).toEqual(expect.arrayContaining(wanted));
     },
   );
+
+  it.skipIf(spawnSync('zsh', ['--version']).error !== undefined)(
+    'zsh: completes the first time that it is loaded by its file name, and registers itself when sourced (skipped without zsh)',
+    () => {
+      const folder = temporaryFolder();
+      const file = join(folder, '_stopledger');
+      writeFileSync(file, completionScript(program, 'zsh'));
+      const stubs = 'compdef() { print registered $1 }; _arguments() { print completed }';
+      const ran = (how: string): string => spawnSync('zsh', ['-fc', `${stubs}; ${how}`], { encoding: 'utf8' }).stdout;
+      expect(ran(`fpath=(${folder}); autoload -Uz _stopledger; _stopledger`)).toBe('completed\n');
+      expect(ran(`source ${file}`)).toBe('registered _stopledger\n');
+    },
+  );
 });
 
 describe('help and manual', () => {
