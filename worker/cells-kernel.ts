@@ -11,6 +11,9 @@ interface CellsKernel {
   nearestSegments: (...args: number[]) => void;
   inTrapezium: (...args: number[]) => void;
   addSixthPowers: (...args: number[]) => number;
+  spreadMarks: (...args: number[]) => void;
+  markAbove: (...args: number[]) => void;
+  unmarked: (...args: number[]) => number;
 }
 
 const PAGE_BYTES = 65_536;

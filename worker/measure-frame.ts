@@ -7,6 +7,7 @@ import { decodeFrame } from './decode/decode-frame.js';
 import { chooseToneResponse } from './measure/choose-tone-response.js';
 import { clippingOf } from './measure/clipping.js';
 import { colourOf } from './measure/colour.js';
+import { withFrameBuffers, type FrameBuffers } from './measure/frame-buffers.js';
 import { measurePeople } from './measure/people.js';
 import { noiseOf } from './measure/noise.js';
 import { ownRenderingOf } from './measure/own-rendering.js';
@@ -34,7 +35,11 @@ const peopleFinder = () =>
  * @throws StopledgerError `frame-empty`, `frame-not-an-image`, `frame-format-unsupported`, `frame-truncated`,
  *   `frame-corrupt` or `frame-too-many-pixels`, saying what was found and what was expected.
  */
-export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Promise<MeasuredFrame> {
+export function measureFrame(bytes: Buffer, options: MeasuringOptions): Promise<MeasuredFrame> {
+  return withFrameBuffers((buffers) => measureIn(buffers, bytes, options));
+}
+
+async function measureIn(buffers: FrameBuffers, bytes: Buffer, options: MeasuringOptions): Promise<MeasuredFrame> {
   const timer = new StageTimer();
   const { sniffed, exposure: written, orientation, exifColourSpace, notes } = await openFrame(bytes);
   timer.lap('readMs');
@@ -46,9 +51,9 @@ export async function measureFrame(bytes: Buffer, options: MeasuringOptions): Pr
   const { exposure, notes: makerNotes } = withMakerExposure(written, decoded.makerExposure ?? null);
   timer.lap('decodeMs');
   const tone = chooseToneResponse(decoded.encoding, options, exposure, decoded.profile.description);
-  const reduction = reduceFrame(decoded, (y) => tone.curve.toScene(y));
+  const reduction = reduceFrame(decoded, (y) => tone.curve.toScene(y), buffers);
   const display = decoded.encoding === 'scene' ? ASSUMED_CAMERA_CURVE : tone.curve;
-  const image = workingImageOf(reduction, decoded, display);
+  const image = workingImageOf(reduction, decoded, display, buffers);
   timer.lap('reduceMs');
   const found = options.findPeople ? await (await peopleFinder()).find(image) : [];
   timer.lap('findPeopleMs');

@@ -10,6 +10,8 @@ import { CropSource } from '../../worker/people/crop.js';
 import { withGain } from '../../worker/people/gain.js';
 import { paintMask } from '../../worker/people/landmarker.js';
 import { colourOf } from '../../worker/measure/colour.js';
+import { backgroundPixelsOf } from '../../worker/measure/region-background.js';
+import { ownersOf } from '../../worker/measure/region-owners.js';
 import { legPixelsOf, torsoPixelsOf } from '../../worker/measure/region-limbs.js';
 import { cropPlainly, distancePlainly, paintedPlainly } from '../support/cells-reference.js';
 import { paperDoll } from '../support/figures.js';
@@ -146,6 +148,35 @@ describe('cells in WebAssembly', () => {
       expect(trunk.has(i)).toBe(down >= 0 && down <= 1 && Math.abs(p.x - 120) <= half && !isArm(p));
     }
     expect(hidden).toBeGreaterThan(100);
+  });
+
+  it('find the background that nobody is near as a plain search does, faces without a body included', () => {
+    const { image, found } = paperDoll({ skin: [0.3, 0.2, 0.1], hips: [0.1, 0.1, 0.1], shins: [0.2, 0.1, 0.1], torso: [0.3, 0.3, 0.3], wall: [0.2, 0.2, 0.2] }); // prettier-ignore
+    const { widthPx, heightPx } = image;
+    const alone = { face: { ...found.face!, boxPx: { x: 205, y: 330, width: 10, height: 12 } }, body: null };
+    const mask = found.body!.mask;
+    // A faint spot beside the figure: more than one in four, and one that is less.
+    mask[300 * widthPx + 30] = -1;
+    mask[200 * widthPx + 20] = -1.2;
+    const people = [found, alone];
+    const owners = ownersOf(people, widthPx, heightPx);
+    const person = Int32Array.from(owners.keys()).filter((i) => owners[i] === 0);
+    const rows = [...person].map((i) => Math.floor(i / widthPx));
+    const [y0, y1] = [Math.min(...rows), Math.max(...rows)];
+    const gap = Math.round(0.03 * (y1 - y0 + 1));
+    const taken = (x: number, y: number) =>
+      x >= 0 && x < widthPx && y >= 0 && y < heightPx &&
+      (mask[y * widthPx + x]! > Math.log(1 / 3) || (y >= 324 && x >= Math.floor(210 - 16) && x <= Math.ceil(210 + 16))); // prettier-ignore
+    const wanted: number[] = [];
+    for (let y = y0; y <= y1; y++)
+      for (let x = 0; x < widthPx; x++) {
+        let near = false;
+        for (let v = y - gap; v <= y + gap && !near; v++)
+          for (let u = x - gap; u <= x + gap && !near; u++) near = taken(u, v);
+        if (!near) wanted.push(y * widthPx + x);
+      }
+    expect(wanted.length).toBeGreaterThan(1000);
+    expect([...backgroundPixelsOf(image, people, owners, person)]).toEqual(wanted);
   });
 
   it('average sixth powers of the cells that count', () => {

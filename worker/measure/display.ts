@@ -3,6 +3,7 @@ import { SRGB, rgbToXyzMatrix } from '../../src/photometry/rgb-spaces.js';
 import { linearToSrgbCode8Rounded } from '../../src/photometry/srgb.js';
 import type { ToneCurve } from '../../src/photometry/tone-response.js';
 import { cellsKernel } from '../cells-kernel.js';
+import { FrameBuffers } from './frame-buffers.js';
 import type { WorkingImage } from './working-image.js';
 
 const XYZ_TO_SRGB = invertMatrix(rgbToXyzMatrix(SRGB));
@@ -31,11 +32,13 @@ function fileTableOf(curve: ToneCurve): Float32Array {
  * @param linearRgb height x width x 3, the file's primaries; light above 16 is shown as 16
  * @param rgbToXyz of the file, row-major
  * @param display scene-linear -> file-linear
+ * @param buffers where the planes are to lie
  */
 export function displayed(
   linearRgb: Float32Array,
   rgbToXyz: Matrix3,
   display: ToneCurve,
+  buffers = new FrameBuffers(),
 ): Pick<WorkingImage, 'linearY' | 'rgb8'> {
   const [, , , wr, wg, wb] = rgbToXyz;
   const [rr, rg, rb, gr, gg, gb, br, bg, bb] = multiplyMatrix(XYZ_TO_SRGB, rgbToXyz);
@@ -55,8 +58,8 @@ export function displayed(
   const pieceY = new Float32Array(buffer, at.luminances, PIECE);
   const pieceCodes = new Uint8Array(buffer, at.codes, 3 * PIECE);
   const cells = linearRgb.length / 3;
-  const linearY = new Float32Array(cells);
-  const rgb8 = new Uint8Array(linearRgb.length);
+  const linearY = buffers.floats('luminance', cells);
+  const rgb8 = buffers.bytes('codes', linearRgb.length);
   for (let from = 0; from < cells; from += PIECE) {
     const count = Math.min(PIECE, cells - from);
     pieceRgb.set(linearRgb.subarray(3 * from, 3 * (from + count)));

@@ -1,4 +1,5 @@
 import type { DecodedFrame } from '../decode/decoded-frame.js';
+import { FrameBuffers } from './frame-buffers.js';
 import { openBlockRows, type PixelTotals } from './block-rows.js';
 
 /** Long edge that the block size aims at: blocks are the largest whole number of pixels that keeps at least this many. */
@@ -36,15 +37,20 @@ export function blockSizePx(longEdgePx: number): number {
  *
  * @param frame decoded pixels, 8- or 16-bit, 1 or 3 channels.
  * @param toScene file-linear -> scene-linear, applied per channel through tables.
+ * @param buffers where the planes are to lie
  */
-export function reduceFrame(frame: DecodedFrame, toScene: (fileLinear: number) => number): Reduction {
+export function reduceFrame(
+  frame: DecodedFrame,
+  toScene: (fileLinear: number) => number,
+  buffers = new FrameBuffers(),
+): Reduction {
   const { data, channels, storedWidthPx: w, storedHeightPx: h } = frame;
   const blockPx = blockSizePx(Math.max(w, h));
   const blocksWide = Math.ceil(w / blockPx);
   const blocksHigh = Math.ceil(h / blockPx);
-  const blockRgb = new Float32Array(blocksWide * blocksHigh * 3);
-  const blockTopShare = new Float32Array(blocksWide * blocksHigh);
-  const blockBottomShare = new Float32Array(blocksWide * blocksHigh);
+  const blockRgb = buffers.floats('rgb', blocksWide * blocksHigh * 3);
+  const blockTopShare = buffers.floats('top', blocksWide * blocksHigh);
+  const blockBottomShare = buffers.floats('bottom', blocksWide * blocksHigh);
   const [, , , weightR, weightG, weightB] = frame.rgbToXyz;
   const rows = openBlockRows({
     widthPx: w,

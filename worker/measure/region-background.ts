@@ -1,3 +1,4 @@
+import { cellsKernel } from '../cells-kernel.js';
 import { FAINT_LOGIT, NOBODY } from './region-owners.js';
 import type { FoundPerson } from '../people/port.js';
 import { boundsOf, PixelList, type Bounds, type Pixels } from './region-pixels.js';
@@ -37,86 +38,57 @@ export function backgroundPixelsOf(
     x1: Math.min(widthPx - 1, person.x1 + ring),
     y1: person.y1,
   };
-  const near = nearPeople(image, people, owners, window, gap);
-  const wide = window.x1 - window.x0 + 1;
-  for (let y = window.y0; y <= window.y1; y++) {
-    const row = (y - window.y0) * wide;
-    for (let x = 0; x < wide; x++) if (!near[row + x]) pixels.push(y * widthPx + window.x0 + x);
-  }
-  return pixels.pixels();
+  return unmarkedOf(window, image, people, gap);
 }
 
 /**
- * 1 where anybody is within `gap` pixels (a square), or a mask is more than faint, or a body must be though only its face
- * was found.
- * @returns rows of the window only
+ * The pixels of a window that nobody is near: with no mask more than faint within `gap` pixels (a square), and no body that
+ * must be there though only its face was found.
  */
-function nearPeople(
-  image: WorkingImage,
-  people: readonly FoundPerson[],
-  owners: Int16Array,
-  window: Bounds,
-  gap: number,
-): Uint8Array {
+function unmarkedOf(window: Bounds, image: WorkingImage, people: readonly FoundPerson[], gap: number): Pixels {
   const { widthPx, heightPx } = image;
-  // What lies farther off than the gap cannot reach into the window.
+  const wide = window.x1 - window.x0 + 1;
+  const high = window.y1 - window.y0 + 1;
+  // Marks stand with the gap around the window: what lies farther off cannot reach into it.
+  const stride = wide + 2 * gap;
+  const rows = high + 2 * gap;
+  // Of those, the ones in the image.
   const x0 = Math.max(0, window.x0 - gap);
   const y0 = Math.max(0, window.y0 - gap);
-  const wide = Math.min(widthPx - 1, window.x1 + gap) - x0 + 1;
-  const high = Math.min(heightPx - 1, window.y1 + gap) - y0 + 1;
-  const taken = new Uint8Array(wide * high);
-  for (let y = 0, to = 0; y < high; y++) {
-    let i = (y + y0) * widthPx + x0;
-    for (const end = to + wide; to < end; to++, i++) if (owners[i] !== NOBODY) taken[to] = 1;
-  }
+  const x1 = Math.min(widthPx - 1, window.x1 + gap);
+  const y1 = Math.min(heightPx - 1, window.y1 + gap);
+  const placeOf = (x: number, y: number) => (y - window.y0 + gap) * stride + x - window.x0 + gap;
+  const length = stride * rows;
+  const slack = stride * (2 * gap + 1) + 32;
+  const planeLength = (y1 - y0 + 1) * widthPx;
+  const { kernel, at, buffer } = cellsKernel({
+    marks: length + slack,
+    plane: 4 * planeLength,
+    out: 4 * wide * high + 4,
+  });
+  const marks = new Uint8Array(buffer, at.marks, length + slack).fill(0);
+  const plane = new Float32Array(buffer, at.plane, planeLength);
   for (const { body, face } of people) {
     if (body) {
-      const { mask } = body;
-      for (let y = 0, to = 0; y < high; y++) {
-        let i = (y + y0) * widthPx + x0;
-        for (const end = to + wide; to < end; to++, i++) if (mask[i]! > FAINT_LOGIT) taken[to] = 1;
-      }
+      plane.set(body.mask.subarray(y0 * widthPx, (y1 + 1) * widthPx));
+      const first = at.plane + 4 * x0;
+      kernel.markAbove(first, widthPx, x1 - x0 + 1, y1 - y0 + 1, FAINT_LOGIT, at.marks + placeOf(x0, y0), stride);
     } else if (face) {
       const { x, y, width, height } = face.boxPx;
-      const from = Math.max(0, Math.floor(x + width / 2 - UNSEEN_BODY_FACES * width) - x0);
-      const to = Math.min(wide - 1, Math.ceil(x + width / 2 + UNSEEN_BODY_FACES * width) - x0);
-      for (let row = Math.max(0, Math.floor(y - height / 2) - y0); row < high && from <= to; row++)
-        taken.fill(1, row * wide + from, row * wide + to + 1);
+      const from = Math.max(x0, Math.floor(x + width / 2 - UNSEEN_BODY_FACES * width));
+      const to = Math.min(x1, Math.ceil(x + width / 2 + UNSEEN_BODY_FACES * width));
+      for (let row = Math.max(y0, Math.floor(y - height / 2)); row <= y1 && from <= to; row++)
+        marks.fill(1, placeOf(from, row), placeOf(to, row) + 1);
     }
   }
-  const grownMarks = grown(taken, wide, high, gap);
-  const windowWide = window.x1 - window.x0 + 1;
-  const out = new Uint8Array(windowWide * (window.y1 - window.y0 + 1));
-  for (let y = window.y0, to = 0; y <= window.y1; y++, to += windowWide) {
-    const from = (y - y0) * wide + window.x0 - x0;
-    out.set(grownMarks.subarray(from, from + windowWide), to);
+  // A mark `gap` before a pixel to `gap` behind it, first along rows, then down columns: afterwards marks stand at the
+  // beginning of their reach, so that the window's begin at 0.
+  for (const unit of [1, stride]) {
+    let reached = 1;
+    for (; 2 * reached <= 2 * gap + 1; reached *= 2) kernel.spreadMarks(at.marks, length, reached * unit);
+    kernel.spreadMarks(at.marks, length, (2 * gap + 1 - reached) * unit);
   }
-  return out;
-}
-
-/** Marks all within `radius` of a marked pixel, row-wise and then column-wise. */
-function grown(marks: Uint8Array, widthPx: number, heightPx: number, radius: number): Uint8Array {
-  const rows = new Uint8Array(marks.length);
-  for (let y = 0; y < heightPx; y++) {
-    const row = y * widthPx;
-    let filled = 0;
-    for (let x = 0; x < widthPx; x++) {
-      if (!marks[row + x]) continue;
-      const to = Math.min(widthPx - 1, x + radius);
-      for (let at = Math.max(filled, x - radius); at <= to; at++) rows[row + at] = 1;
-      filled = to + 1;
-    }
-  }
-  const out = new Uint8Array(marks.length);
-  const filled = new Int32Array(widthPx);
-  for (let y = 0; y < heightPx; y++) {
-    const row = y * widthPx;
-    for (let x = 0; x < widthPx; x++) {
-      if (!rows[row + x]) continue;
-      const to = Math.min(heightPx - 1, y + radius);
-      for (let at = Math.max(filled[x]!, y - radius); at <= to; at++) out[at * widthPx + x] = 1;
-      filled[x] = to + 1;
-    }
-  }
-  return out;
+  const first = window.y0 * widthPx + window.x0;
+  const count = kernel.unmarked(at.marks, stride, wide, high, first, widthPx, at.out);
+  return new Int32Array(buffer, at.out, count).slice();
 }

@@ -38,7 +38,7 @@ export function skinOfFace(
     const x = candidates[k]! % image.widthPx;
     const y = (candidates[k]! - x) / image.widthPx;
     const { across, down } = onFace(frame, frame.centre, x + 0.5, y + 0.5);
-    fromCentre[k] = Math.hypot(across / frame.halfWidthPx, down / frame.halfHeightPx);
+    fromCentre[k] = Math.sqrt((across / frame.halfWidthPx) ** 2 + (down / frame.halfHeightPx) ** 2);
     column[k] = Math.max(0, Math.min(COLUMNS - 1, Math.floor((across / frame.halfWidthPx + 1) * 0.5 * COLUMNS)));
     belowEyes[k] = onFace(frame, frame.eyeMiddle, x + 0.5, y + 0.5).down / frame.eyesToMouthPx;
   }

@@ -70,7 +70,7 @@ export function faceRegionOf(
   const isCore = (k: number) => {
     const x = skin[k]! % widthPx;
     const { across, down } = onFace(frame, frame.centre, x + 0.5, (skin[k]! - x) / widthPx + 0.5);
-    return Math.hypot(across / frame.halfWidthPx, down / frame.halfHeightPx) < CORE_SHARE;
+    return (across / frame.halfWidthPx) ** 2 + (down / frame.halfHeightPx) ** 2 < CORE_SHARE ** 2;
   };
   return {
     frame,

@@ -79,7 +79,7 @@ function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: s
     const distance = skinDistance(rg, bg, skin);
     if (distance < 1) return true;
     if (distance > OTHER_GARMENT_REACH || !garment) return false;
-    return Math.hypot(rg - garment.rg, bg - garment.bg) > OTHER_GARMENT_CHROMA;
+    return (rg - garment.rg) ** 2 + (bg - garment.bg) ** 2 > OTHER_GARMENT_CHROMA ** 2;
   };
   return members.map((ks) => {
     if (ks.length < MIN_BAND_PIXELS) return null;
@@ -162,5 +162,5 @@ function markRun(
   const members = bands.slice(first, last + 1).flatMap((band) => band?.members ?? []);
   const rg = medianAt(colour.rg, members);
   const bg = medianAt(colour.bg, members);
-  for (const k of members) if (Math.hypot(colour.rg[k]! - rg, colour.bg[k]! - bg) < RUN_REACH) isSkin[k] = 1;
+  for (const k of members) if ((colour.rg[k]! - rg) ** 2 + (colour.bg[k]! - bg) ** 2 < RUN_REACH ** 2) isSkin[k] = 1;
 }

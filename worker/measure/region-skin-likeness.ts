@@ -21,5 +21,6 @@ export function skinDistance(rg: number, bg: number, skin: LogChroma): number {
   const red = dRg * -MORE_COLOUR.bg + dBg * MORE_COLOUR.rg;
   const colourReach = colour < 0 ? REACH.lessColour : REACH.moreColour;
   const redReach = red < 0 ? REACH.greener : REACH.redder;
-  return Math.hypot(colour / colourReach, red / redReach);
+  // Not Math.hypot: it is asked for every pixel of a leg.
+  return Math.sqrt((colour / colourReach) ** 2 + (red / redReach) ** 2);
 }
