@@ -203,16 +203,19 @@ export function paintLogits(
   }
 }
 
-/** Squared distance of a point to a segment: its start, its extent, 1 / its length squared. */
-function distance2(segment: usize, x: f64, y: f64): f64 {
-  const dx = load<f64>(segment, 16);
-  const dy = load<f64>(segment, 24);
+/** How far along a segment (its start, its extent, 1 / its length squared) a point lies: 0 at its start, 1 at its end. */
+function alongOf(segment: usize, x: f64, y: f64): f64 {
   const fromX = x - load<f64>(segment);
   const fromY = y - load<f64>(segment, 8);
-  const along = (fromX * dx + fromY * dy) * load<f64>(segment, 32);
-  const inside = along < 0 ? 0 : along > 1 ? 1 : along;
-  const ex = fromX - inside * dx;
-  const ey = fromY - inside * dy;
+  const along = (fromX * load<f64>(segment, 16) + fromY * load<f64>(segment, 24)) * load<f64>(segment, 32);
+  return along < 0 ? 0 : along > 1 ? 1 : along;
+}
+
+/** Squared distance of a point to a segment. */
+function distance2(segment: usize, x: f64, y: f64): f64 {
+  const along = alongOf(segment, x, y);
+  const ex = x - load<f64>(segment) - along * load<f64>(segment, 16);
+  const ey = y - load<f64>(segment, 8) - along * load<f64>(segment, 24);
   return ex * ex + ey * ey;
 }
 
@@ -232,6 +235,7 @@ function inCapsule(capsules: usize, count: i32, x: f64, y: f64): bool {
  * @param reach2 nor what is farther from all, squared
  * @param segments five doubles each; `capsules` six each: what lies in one of those belongs to no segment
  * @param out a byte a pixel: the segment, or 255
+ * @param places a pixel: two doubles, how far along its segment, and the distance from it; kept as it was where there is none
  */
 export function nearestSegments(
   pixels: usize,
@@ -244,6 +248,7 @@ export function nearestSegments(
   capsules: usize,
   capsuleCount: i32,
   out: usize,
+  places: usize,
 ): void {
   const lineX = load<f64>(line);
   const lineY = load<f64>(line, 8);
@@ -251,7 +256,7 @@ export function nearestSegments(
   const downY = load<f64>(line, 24);
   let row = 0;
   let y: f64 = 0.5;
-  for (let n = 0; n < count; n++, pixels += 4, out++) {
+  for (let n = 0; n < count; n++, pixels += 4, out++, places += 16) {
     const i = load<i32>(pixels);
     for (; i >= row + width; row += width) y += 1;
     const x = <f64>(i - row) + 0.5;
@@ -267,7 +272,10 @@ export function nearestSegments(
         best = k;
       }
     }
-    if (best != 255 && !inCapsule(capsules, capsuleCount, x, y)) store<u8>(out, best);
+    if (best == 255 || inCapsule(capsules, capsuleCount, x, y)) continue;
+    store<u8>(out, best);
+    store<f64>(places, alongOf(segments + <usize>best * 40, x, y));
+    store<f64>(places, Math.sqrt(nearest), 8);
   }
 }
 

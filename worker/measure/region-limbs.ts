@@ -2,7 +2,7 @@ import type { LegPart } from '../../src/contracts/people.js';
 import type { FoundBody, Landmark, Point } from '../people/port.js';
 import { cellsKernel } from '../cells-kernel.js';
 import { PixelList, pixelsWhere, type Pixels } from './region-pixels.js';
-import { segmentOf, Segments } from './region-segments.js';
+import { segmentOf } from './region-segments.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Landmark numbers of the usual 33-point body order. */
@@ -150,55 +150,55 @@ export function legPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels
     0.5 * trunk,
   );
   const reach2 = (LEG_REACH * thighPx) ** 2;
-  const segments = new Segments(bones);
+  const segments = Float64Array.from(bones.flatMap(({ from, to }) => segmentOf(from, to)));
   const codes = bones.map((bone) => LEG_PARTS.indexOf(bone.part));
   const capsules = armCapsules(body);
   // Above the hips along the trunk is trunk.
   const line = [hips.x, hips.y, trunkDown.x, trunkDown.y];
   const { kernel, at, buffer } = cellsKernel({
     line: 8 * line.length,
-    segments: segments.table.byteLength,
+    segments: segments.byteLength,
     capsules: capsules.byteLength,
     pixels: person.byteLength,
     bones: person.length,
+    places: 16 * person.length,
   });
   new Float64Array(buffer, at.line).set(line);
-  new Float64Array(buffer, at.segments).set(segments.table);
+  new Float64Array(buffer, at.segments).set(segments);
   new Float64Array(buffer, at.capsules).set(capsules);
   new Int32Array(buffer, at.pixels).set(person);
-  kernel.nearestSegments(at.pixels, person.length, widthPx, at.line, reach2, at.segments, segments.count, at.capsules, capsules.length / 6, at.bones); // prettier-ignore
+  kernel.nearestSegments(at.pixels, person.length, widthPx, at.line, reach2, at.segments, bones.length, at.capsules, capsules.length / 6, at.bones, at.places); // prettier-ignore
   const nearest = new Uint8Array(buffer, at.bones, person.length);
-  const legs = new PixelList();
-  const legBones = new PixelList();
-  const feet = new PixelList();
-  const footBones = new PixelList();
+  const places = new Float64Array(buffer, at.places, 2 * person.length);
   const isFoot = bones.map(({ start }) => start >= 2);
+  const legs = new PixelList();
+  const feet = new PixelList();
+  const boneOf = new Uint8Array(person.length);
+  const footBones = new Uint8Array(person.length);
+  const along = new Float32Array(person.length);
+  const aside = new Float32Array(person.length);
   for (let n = 0; n < person.length; n++) {
     const bone = nearest[n]!;
     if (bone === NO_BONE) continue;
-    (isFoot[bone] ? feet : legs).push(person[n]!);
-    (isFoot[bone] ? footBones : legBones).push(bone);
-  }
-  const pixels = legs.pixels();
-  const boneOf = legBones.pixels();
-  const along = new Float32Array(pixels.length);
-  const aside = new Float32Array(pixels.length);
-  for (let k = 0; k < pixels.length; k++) {
-    const bone = boneOf[k]!;
+    if (isFoot[bone]!) {
+      footBones[feet.length] = bone;
+      feet.push(person[n]!);
+      continue;
+    }
     const { start, end } = bones[bone]!;
-    const row = Math.floor(pixels[k]! / widthPx);
-    const x = pixels[k]! - row * widthPx + 0.5;
-    const y = row + 0.5;
-    along[k] = start + segments.along(bone, x, y) * (end - start);
-    aside[k] = Math.sqrt(segments.distance2(bone, x, y));
+    const k = legs.length;
+    boneOf[k] = bone;
+    along[k] = start + places[2 * n]! * (end - start);
+    aside[k] = places[2 * n + 1]!;
+    legs.push(person[n]!);
   }
-  const part = partsOf(boneOf, codes);
-  const footPart = partsOf(footBones.pixels(), codes);
+  const part = partsOf(boneOf.subarray(0, legs.length), codes);
+  const footPart = partsOf(footBones.subarray(0, feet.length), codes);
   return {
-    pixels,
+    pixels: legs.pixels(),
     part,
-    along,
-    aside,
+    along: along.subarray(0, legs.length),
+    aside: aside.subarray(0, legs.length),
     feet: { pixels: feet.pixels(), part: footPart },
     partsSeen: LEG_PARTS.filter((_, code) => part.includes(code) || footPart.includes(code)),
     visibility: joints.reduce((sum, j) => sum + j.visibility, 0) / joints.length,
@@ -206,7 +206,7 @@ export function legPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels
   };
 }
 
-function partsOf(bones: Int32Array, codes: readonly number[]): Uint8Array {
+function partsOf(bones: Uint8Array, codes: readonly number[]): Uint8Array {
   const parts = new Uint8Array(bones.length);
   for (let k = 0; k < bones.length; k++) parts[k] = codes[bones[k]!]!;
   return parts;
