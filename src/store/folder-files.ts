@@ -161,8 +161,13 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
       const path = framePath(shootId, sha256);
       try {
         const file = await open(path, 'r');
-        const { size } = await file.stat();
-        return { bytes: size, stream: file.createReadStream() };
+        try {
+          const { size } = await file.stat();
+          return { bytes: size, stream: file.createReadStream() };
+        } catch (error) {
+          await file.close();
+          throw error;
+        }
       } catch (error) {
         throw missing(shootId, sha256, error);
       }

@@ -54,6 +54,28 @@ describe.skipIf(!existsSync('/proc/self/fd'))('frame files in a folder, on disk'
     await keep('two');
     expect(synced).not.toContain(join(folder, 'shoots'));
   });
+
+  it('leave nothing open where a file that is there cannot be looked at', async () => {
+    const files = await openFolderFiles(temporaryFolder());
+    const received = await files.receive(Readable.from([Buffer.from('one')]), 100);
+    await files.keep(received, 'c0ffee');
+    const opened: number[] = [];
+    const handle = await open('.', 'r');
+    const prototype = Object.getPrototypeOf(handle) as FileHandle;
+    await handle.close();
+    const look = vi.spyOn(prototype, 'stat').mockImplementationOnce(function (this: FileHandle) {
+      opened.push(this.fd);
+      return Promise.reject(new Error('EIO'));
+    });
+    onTestFinished(() => look.mockRestore());
+    const path = files.localPath('c0ffee', received.sha256);
+    await expect(files.openRead('c0ffee', received.sha256)).rejects.toMatchObject({ code: 'frame-file-missing' });
+    expect(opened).toHaveLength(1);
+    const still = opened.map((fd) =>
+      existsSync(`/proc/self/fd/${fd}`) ? readlinkSync(`/proc/self/fd/${fd}`) : 'closed',
+    );
+    expect(still).not.toContain(path);
+  });
 });
 
 describe('over the S3 protocol', () => {

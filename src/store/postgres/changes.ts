@@ -52,7 +52,12 @@ export async function openPostgresChanges(link: DatabaseLink): Promise<ChangeRel
   let failures = 0;
   let closed = false;
 
+  /** Connections that were given up: what one of them says later is no trouble of the one in its place. */
+  const givenUp = new WeakSet<pg.Client>();
+
   const lost = (which: pg.Client, error: Error): void => {
+    if (givenUp.has(which)) return;
+    givenUp.add(which);
     if (client === which) client = null;
     which.end().catch(() => undefined);
     if (closed || timer !== undefined) return;
@@ -82,6 +87,8 @@ export async function openPostgresChanges(link: DatabaseLink): Promise<ChangeRel
     try {
       await next.connect();
       await next.query(`listen ${CHANNEL}`);
+      // Given up while it was being made: another one is on its way.
+      if (givenUp.has(next)) return;
       if (closed) await next.end();
       else client = next;
       failures = 0;
