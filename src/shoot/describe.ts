@@ -11,7 +11,7 @@ import type { LightKindDecision } from './light-kind.js';
 import { rounded } from './known.js';
 import type { SetupState } from './setup-state.js';
 import { thirdStopSteps } from '../photometry/stops.js';
-import { settingsText, signedStops, stopsText, thirdSteps } from './wording.js';
+import { settingsText, signedMired, signedStops, stopsText, thirdSteps } from './wording.js';
 
 /** One line in trade words. The ratio is highlight side to shadow side as the picture shows it (key plus fill to fill). */
 export function describeSetup(setup: SetupState, baseline: SetupBaseline, light: LightKindDecision): string {
@@ -96,8 +96,4 @@ function changeText(
   const again = againId === null ? '' : `; back to ${againId}`;
   const text = `${parts.join(', ')}${level}${restore}${unmetered}${again}.`;
   return `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
-}
-
-function signedMired(mired: number): string {
-  return `${mired < 0 ? '−' : '+'}${Math.abs(mired).toFixed(0)} mired`;
 }

@@ -21,6 +21,7 @@ export interface FrameLight extends Weighed {
 const PROPER_STOPS = 0.2;
 /** Half of the smallest step of a dial. */
 const TOUCHED_STOPS = 1 / 6;
+
 /** Judges every frame of one set-up against the set-up. */
 export function lightsOf(frames: readonly SequenceFrame[]): FrameLight[] {
   const usualSettings = middleOf(frames, (frame) => frame.settingsStops) ?? 0;

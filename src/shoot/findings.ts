@@ -18,7 +18,7 @@ const TELL: Partial<Record<FlagCode, (frames: string, stops: readonly number[], 
   'face-bright': (f, s, u) =>
     `The face is brighter than in the same sitter's other frames in ${f} (${u}): ${about(s)}.`,
   'lower-body-dark': (f, s, u) =>
-    `The lower body gets too little light in ${f} (${u}): ${s.length === 0 ? 'see the frames' : `${stopsText(usual(s))} under the face${inTheMedian(s)}`}.`,
+    `The lower body gets too little light in ${f} (${u}): ${s.length === 0 ? 'see the frames' : `${stopsText(usual(s))} too dark against the face${inTheMedian(s)}`}.`,
   'cast-shifted': (f, _s, u) => `The colour of the light is off in ${f} (${u}).`,
   'settings-off-plan': (f, s, u) => `Settings are not the plan's in ${f} (${u}): ${about(s)}.`,
   'background-shifted': (f, s, u) => `The background stands differently to the subject in ${f} (${u}): ${about(s)}.`,

@@ -2,6 +2,7 @@ import type { ExposureData } from '../contracts/exposure.js';
 import type { Flag, FlagCode } from '../contracts/report.js';
 import { LOCAL_TONE_MAPPING_UNCERTAINTY_STOPS } from '../photometry/tone-response.js';
 import type { JudgedFrameInput } from './input.js';
+import type { SetupState } from './setup-state.js';
 import { signedStops } from './wording.js';
 
 /**
@@ -68,12 +69,13 @@ const NOT_SAID: readonly FlagCode[] = [
 ];
 
 /** The flags of a finished export: what it shows, no word on settings or light. */
-export function shownFlags(flags: readonly Flag[], setupId: string): Flag[] {
+export function shownFlags(flags: readonly Flag[], { id, frames }: Pick<SetupState, 'id' | 'frames'>): Flag[] {
   return flags
     .filter(({ code }) => !NOT_SAID.includes(code))
     .map((flag) =>
-      flag.code === 'level-off-baseline'
-        ? { ...flag, because: `The subject shows ${signedStops(flag.stops ?? 0)} stop against ${setupId}'s baseline.` }
+      // Of two frames one is told against the other, which names no cause.
+      flag.code === 'level-off-baseline' && frames.length > 2
+        ? { ...flag, because: `The subject shows ${signedStops(flag.stops ?? 0)} stop against ${id}'s baseline.` }
         : flag,
     );
 }

@@ -13,7 +13,7 @@ import { orderFrames } from './order.js';
 import { complianceOf } from './plan/compliance.js';
 import { planForFrame, plannedSetupsOf } from './plan/planned-setups.js';
 import { prepareFrames } from './rendering/prepare-frames.js';
-import { reportFrame, unreadableFrame } from './report-frame.js';
+import { reportFrame, unreadableFrame, type JudgedFrame } from './report-frame.js';
 import { reportSetup } from './report-setup.js';
 import type { FrameContext } from './setup-state.js';
 import { intervalMs } from './signals.js';
@@ -42,13 +42,13 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
   const looks = new Map(
     built.flatMap(({ setups }) => setups.map((setup) => [setup, lookOfSetup(setup, plan, lightKind.kind)] as const)),
   );
-  const corrected = ordered.map((input) => {
+  const corrected = ordered.map((input): JudgedFrame => {
     const context = contexts.get(input.name);
     return context === undefined
       ? unreadableFrame(input)
       : reportFrame(context, reference, looks.get(context.setup) ?? null);
   });
-  const reported = corrected.map(({ corrections: _, ...frame }) => frame);
+  const reported = corrected.map(({ frame }) => frame);
   const byName = new Map(reported.map((frame) => [frame.name, frame]));
   const setups = built
     .flatMap((track) => track.setups)
@@ -64,8 +64,8 @@ export function judgeShoot({ shoot, plan, frames }: JudgeInput): ShootReport {
     plan,
     setups,
     frames: reported,
-    corrections: corrected.flatMap(({ name, corrections }) =>
-      corrections.length === 0 ? [] : [{ frame: name, steps: corrections }],
+    corrections: corrected.flatMap(({ frame, corrections }) =>
+      corrections.length === 0 ? [] : [{ frame: frame.name, steps: corrections }],
     ),
     planCompliance,
     summary: withNotes(summary, plan, setups, planCompliance, lightKind, prepared.frames),

@@ -57,10 +57,9 @@ export function medianKnown(values: readonly Unknown[]): number | null {
 
 /** Robust standard deviation of the known values, 1.4826 x MAD as in robust-statistics.ts; null under two. */
 export function spreadKnown(values: readonly Unknown[]): number | null {
-  const list = known(values);
-  const middle = medianKnown(list);
-  if (list.length < 2 || middle === null) return null;
-  const deviation = medianOf(list, (value) => Math.abs(value - middle));
+  const middle = medianKnown(values);
+  if (middle === null || values.filter((value) => value !== null).length < 2) return null;
+  const deviation = medianOf(values, (value) => (value === null ? null : Math.abs(value - middle)));
   return deviation === null ? null : MAD_TO_SIGMA * deviation;
 }
 

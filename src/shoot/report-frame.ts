@@ -1,6 +1,7 @@
 import type { LookComparison } from '../contracts/look.js';
 import type { Person } from '../contracts/people.js';
-import type { CorrectedFrame, Deviation, ReportPerson } from '../contracts/report.js';
+import type { Correction } from '../contracts/correction.js';
+import type { Deviation, ReportFrame, ReportPerson } from '../contracts/report.js';
 import { appearanceDistance } from './appearance.js';
 import { correctionsOf } from './corrections/corrections.js';
 import { shownFlags } from './finished.js';
@@ -14,16 +15,22 @@ import { totalOf, type FrameContext } from './setup-state.js';
 /** Frames whose appearance differs by less are one sitter, also across set-ups. */
 const SAME_SITTER_DISTANCE = 1.5;
 
+/** A frame of the report, and what corrects it, which stands beside the frames there. */
+export interface JudgedFrame {
+  frame: ReportFrame;
+  corrections: Correction[];
+}
+
 /** @param look how the frame's set-up stands to the plan's saved look; null without one */
 export function reportFrame(
   context: FrameContext,
   reference: FrameContext | null,
   look: LookComparison | null,
-): CorrectedFrame {
+): JudgedFrame {
   const { frame, light, setup, plan, planned, lightKind } = context;
   const { input, measurement, name } = frame.facts;
   const all = flagsOf(context);
-  const flags = plan.finished === true ? shownFlags(all, setup.id) : all;
+  const flags = plan.finished === true ? shownFlags(all, setup) : all;
   const total = totalOf(context);
   const { clipping, exposure } = measurement;
   const fromReferenceStops = fromReference(context, reference);
@@ -39,7 +46,8 @@ export function reportFrame(
     ),
     fromReferenceStops: rounded(fromReferenceStops),
   };
-  return {
+  const { corrections, lifts } = correctionsOf(context, { fromReferenceStops, fromReferenceMired, look });
+  const reported: ReportFrame = {
     name,
     setup: setup.id,
     capturedAt: exposure.capturedAt?.iso ?? null,
@@ -47,7 +55,7 @@ export function reportFrame(
     flags,
     deviation,
     toBaselineStops: rounded(total.levelStops === null ? null : -total.levelStops),
-    ...correctionsOf(context, { fromReferenceStops, fromReferenceMired, look }),
+    lifts,
     people: measurement.people.map(reportPerson),
     clipping: {
       highlightsShare: clipping.highlights.anyChannelShare,
@@ -65,11 +73,12 @@ export function reportFrame(
     toneResponse: measurement.toneResponse,
     measurement: input.measurementHref,
   };
+  return { frame: reported, corrections };
 }
 
 /** A frame that could not be measured keeps its place in the report, with the reason. */
-export function unreadableFrame({ name, failure, measurementHref }: JudgedFrameInput): CorrectedFrame {
-  return {
+export function unreadableFrame({ name, failure, measurementHref }: JudgedFrameInput): JudgedFrame {
+  const frame: ReportFrame = {
     name,
     setup: null,
     capturedAt: null,
@@ -90,13 +99,13 @@ export function unreadableFrame({ name, failure, measurementHref }: JudgedFrameI
     },
     toBaselineStops: null,
     lifts: [],
-    corrections: [],
     people: [],
     clipping: null,
     exposure: null,
     toneResponse: null,
     measurement: measurementHref,
   };
+  return { frame, corrections: [] };
 }
 
 function reportPerson(person: Person): ReportPerson {

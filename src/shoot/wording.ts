@@ -6,6 +6,8 @@ export const stopsText = (stops: number): string =>
 
 export const signedStops = (stops: number): string => `${stops < 0 ? '−' : '+'}${Math.abs(stops).toFixed(2)}`;
 
+export const signedMired = (mired: number): string => `${mired < 0 ? '−' : '+'}${Math.abs(mired).toFixed(0)} mired`;
+
 export const brighterOrDarker = (stops: number): string => (stops < 0 ? 'darker' : 'brighter');
 
 export const percent = (share: number): string => `${(100 * share).toFixed(share < 0.1 ? 1 : 0)} %`;

@@ -265,6 +265,26 @@ describe('what a sentence says', () => {
     expect(judge(shootOf(2, () => ({ who: 0 }))).summary.consistent).toBe(2);
   });
 
+  it('of a cast says by what to filter, with its sign, and no tint that nobody sees', () => {
+    const cast = { wallMired: 220, wallDuv: 0.0002, skinMired: 280, skinDuv: 0.0002 };
+    const usual = { wallMired: 180, wallDuv: 0, skinMired: 240, skinDuv: 0 };
+    const report = judge(shootOf(30, (i) => (i === 14 ? cast : usual)));
+    expect(codes(report.frames[14])).toEqual(['cast-shifted']);
+    expect(because(report.frames[14])).toMatch(/40 mired warmer than .*looked at from 15 mired\): filter by −40 mired/);
+  });
+
+  it('of a setting a third of a stop off the plan, at a tolerance of a third, is worth a look only', () => {
+    const plan = { light: 'flash', target: { fNumber: 8, iso: 100 } } as const;
+    for (const iso of [80, 125]) {
+      const off =
+        judge(
+          shootOf(12, () => ({ fNumber: 8, iso })),
+          plan,
+        ).frames[3]?.flags ?? [];
+      expect(off.find(({ code }) => code === 'settings-off-plan')?.severity).toBe('check');
+    }
+  });
+
   it('of a setting that the light made up for is no fault', () => {
     const report = judge(shootOf(30, (i) => (i === 14 ? { iso: 160, lightStops: 0.02 } : {})));
     expect(report.frames[14]?.verdict).toBe('consistent');

@@ -1,5 +1,6 @@
 import type { Flag, Severity } from '../../contracts/report.js';
 import type { FrameContext } from '../setup-state.js';
+import { signedMired } from '../wording.js';
 
 /*
  * Limits on the colour of the light against the set-up. A flash tube moves by up to about 200 K over its
@@ -14,6 +15,8 @@ export const CAST_LIMITS = {
   checkDuv: 0.007,
   faultDuv: 0.014,
 } as const;
+/** Less Duv is not told: nobody sees it. Ours. */
+const SEEN_DUV = 0.002;
 /** A shift must also stand out of the set-up's own scatter by so many spreads. */
 const SPREADS = 4;
 /** Where the light itself is missing, the ambient's colour is no second fault. */
@@ -25,7 +28,8 @@ export function castFlags({ cast, light, lightKind, setup, frame }: FrameContext
   const limits = CAST_LIMITS[lightKind.kind];
   const floor = SPREADS * spreadMired;
   const size = Math.abs(mired);
-  const byMired = against(size, Math.max(limits.checkMired, floor), Math.max(limits.faultMired, floor));
+  const checkMired = Math.max(limits.checkMired, floor);
+  const byMired = against(size, checkMired, Math.max(limits.faultMired, floor));
   const byDuv =
     cast.witnesses === 'both' && duv !== null
       ? against(Math.abs(duv), CAST_LIMITS.checkDuv, CAST_LIMITS.faultDuv)
@@ -35,10 +39,15 @@ export function castFlags({ cast, light, lightKind, setup, frame }: FrameContext
   if (cast.witnesses === 'one' && severity === 'fault' && frame.facts.backgroundMired === null) severity = 'check';
   // Nothing to compare its light with: it may be gone as well.
   const gone = light.lightStops === null || light.lightStops <= LIGHT_GONE_STOPS;
-  const colour = `${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${duv === null ? '' : ` and ${Math.abs(duv).toFixed(4)} Duv ${duv < 0 ? 'pinker' : 'greener'}`}`;
+  const tint =
+    duv === null || Math.abs(duv) < SEEN_DUV
+      ? ''
+      : ` and ${Math.abs(duv).toFixed(4)} Duv ${duv < 0 ? 'pinker' : 'greener'}`;
+  const colour = `${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tint}`;
+  const looked = byMired === null ? `${CAST_LIMITS.checkDuv} Duv` : `${checkMired.toFixed(0)} mired`;
   const because = gone
     ? `${light.lightStops === null ? 'Nothing tells whether the light is there' : 'With the light gone'} the ambient's colour is left: ${colour} than ${setup.id}.`
-    : `The light is ${colour} than in the rest of ${setup.id} (looked at from ${limits.checkMired} mired): filter by ${(-mired).toFixed(0)} mired, or check the white balance.`;
+    : `The light is ${colour} than in the rest of ${setup.id} (looked at from ${looked}): filter by ${signedMired(-mired)}, or check the white balance.`;
   return [{ code: 'cast-shifted', severity: gone ? 'note' : severity, because }];
 }
 

@@ -7,6 +7,9 @@ import { fromReadingStops, readingText } from './reading.js';
 /** A setting this far from the plan's is not the plan's: half of the smallest step of a dial. */
 export const OFF_PLAN_STOPS = 1 / 6;
 
+/** Settings are known exactly, but for the last digits of a third of a stop. */
+const ROUNDING_STOPS = 0.01;
+
 /** Camera settings against the plan's target, else against what the meter's reading asks for. */
 export function planFlags(context: FrameContext): Flag[] {
   const { frame, plan, lightKind } = context;
@@ -20,7 +23,7 @@ export function planFlags(context: FrameContext): Flag[] {
   return [
     {
       code: 'settings-off-plan',
-      severity: Math.abs(total) > plan.toleranceStops ? 'fault' : 'check',
+      severity: Math.abs(total) > plan.toleranceStops + ROUNDING_STOPS ? 'fault' : 'check',
       stops: total,
       because: `Settings are not the plan's: ${told}; together ${signedStops(total)} stop.`,
     },
@@ -34,7 +37,7 @@ function readingFlags({ frame, plan, planned, lightKind }: FrameContext): Flag[]
   return [
     {
       code: 'settings-off-plan',
-      severity: Math.abs(stops) > plan.toleranceStops + 0.01 ? 'fault' : 'check',
+      severity: Math.abs(stops) > plan.toleranceStops + ROUNDING_STOPS ? 'fault' : 'check',
       stops,
       because: `In "${planned.name}" the meter read ${readingText(planned)}; these settings give ${signedStops(stops)} stop to that: ${thirdSteps(-stops)} of exposure follow the reading.`,
     },
