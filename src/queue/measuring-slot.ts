@@ -1,5 +1,5 @@
 import { Tinypool } from 'tinypool';
-import type { PoolAnswer, PoolRequest } from '../../worker/pool-process.js';
+import type { PoolAnswer, PoolRequest, WarmRequest } from '../../worker/pool-process.js';
 import { StopledgerError } from '../errors.js';
 
 export interface SlotOptions {
@@ -23,9 +23,12 @@ export class MeasuringSlot {
     this.#options = options;
   }
 
-  /** Starts the process, so that the first frame does not wait for it. */
+  /** Starts the process and has it load its models, so that the first frame does not wait for them. */
   warm(): void {
     this.#pool ??= this.#start();
+    const request: WarmRequest = { task: 'warm' };
+    // What goes wrong here goes wrong again with the first frame, which then says why.
+    void this.#pool.run(request).catch(() => undefined);
   }
 
   /**

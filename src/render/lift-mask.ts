@@ -10,7 +10,10 @@ export type LiftRegion = Exclude<Region, 'frame'>;
 export const LIFT_REGIONS = ['face', 'lower-body', 'background'] as const satisfies readonly LiftRegion[];
 
 /** What masks are made of: the frame's region codes, and its preview to lean their edges on. */
-export type MaskGround = CodedPicture;
+export interface MaskGround extends CodedPicture {
+  /** 1 where the preview shows background and the codes of the measurement had the person; `codes` say background. */
+  won: Uint8Array;
+}
 
 /** How far the person's edge may move to meet the preview's, and how much contrast counts as an edge; ours, by eye. */
 const EDGE = { radiusShare: 0.008, epsilon: 0.0002 } as const;
@@ -47,7 +50,8 @@ export async function maskGround({ previewJpeg, regionsPng }: FrameProducts): Pr
       values: Float32Array.from({ length: pixels }, (_, i) => (rgb[i * 3 + c] ?? 0) / 255),
     });
     const coded = { ...size, codes: new Uint8Array(codes), guide: [channel(0), channel(1), channel(2)] };
-    return { ...coded, codes: withoutBackgroundInside(coded) };
+    const trimmed = withoutBackgroundInside(coded);
+    return { ...coded, codes: trimmed, won: coded.codes.map((code, i) => (code === trimmed[i] ? 0 : 1)) };
   } catch (error) {
     throw asStopledgerError(error, 'frame-corrupt');
   }
@@ -61,7 +65,7 @@ export async function maskGround({ previewJpeg, regionsPng }: FrameProducts): Pr
  * @param outline the lift's own outline; for a face it takes in eyes and mouth, which its skin leaves out
  */
 export function liftMask(ground: MaskGround, region: LiftRegion, outline: Outline): Field {
-  const { widthPx, heightPx, codes, guide } = ground;
+  const { widthPx, heightPx, codes, guide, won } = ground;
   const field = (inside: (code: number, i: number) => boolean): Field => ({
     widthPx,
     heightPx,
@@ -82,9 +86,12 @@ export function liftMask(ground: MaskGround, region: LiftRegion, outline: Outlin
   // Blurred inside the person only, so that the lift fades into the body and not across its edge.
   const share = blurred(core, sigmaPx);
   const whole = blurred(person, sigmaPx);
+  // A gap narrower than the window of the edges has no inside of its own there: what was won for it stays out.
+  const beside = boxMean(person, 1);
   const values = fitted(person).map((s, i) => {
     const w = whole[i] ?? 0;
-    return w <= 1e-6 ? 0 : Math.min(1, s * ((share[i] ?? 0) / w));
+    const most = won[i] === 1 ? (beside[i] ?? 0) / 2 : 1;
+    return w <= 1e-6 ? 0 : Math.min(most, s * ((share[i] ?? 0) / w));
   });
   return fieldOf(core, values);
 }

@@ -206,6 +206,14 @@ describe.skipIf(!CHROMIUM_INSTALLED)(`the sample shoot's page in Chromium${CHROM
       expect(await page.locator(hidden).first().isVisible(), hidden).toBe(false);
     expect(await page.locator('.frame h3').count()).toBe(sample.report.frames.length);
     expect(await page.evaluate('getComputedStyle(document.body).backgroundColor')).toBe('rgb(255, 255, 255)');
+    // Nothing splits: cards may not be broken, and all of them fit a page (297 mm less two margins of 12 mm).
+    await page.locator(`${frameId('MKR_0046.jpg')} details`).evaluate('(details) => { details.open = true; }');
+    await page.locator(`${frameId('MKR_0046.jpg')}.is-open`).waitFor();
+    const cards = await page.evaluate<[string, number][]>(
+      `[...document.querySelectorAll('.card, .frame, .strip-row')].map((card) => [getComputedStyle(card).breakInside, card.getBoundingClientRect().height])`,
+    );
+    expect(cards.length).toBeGreaterThan(sample.report.frames.length + sample.report.setups.length);
+    expect(cards.filter(([breakInside, heightPx]) => breakInside !== 'avoid' || heightPx > (273 / 25.4) * 96)).toEqual([]); // prettier-ignore
     const pdf = (await page.pdf({ format: 'A4', preferCSSPageSize: true })).toString('latin1');
     expect(pdf.startsWith('%PDF-')).toBe(true);
     const pages = pdf.match(/\/Type\s*\/Page\b/g)?.length ?? 0;

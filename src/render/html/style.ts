@@ -126,7 +126,6 @@ body > footer { color: var(--soft); font-size: .85rem; padding-top: 2rem; paddin
   .answer { grid-template-columns: minmax(0, 1fr) minmax(0, 1.25fr); }
   .frame, .card, .strip-row, .opened figure { break-inside: avoid; }
   .frame { content-visibility: visible; }
-  .frame.is-open { break-inside: auto; }
   .strip-scroll { overflow: visible; }
   .strip-row svg { min-width: 0; }
   .key { display: inline-block; }
