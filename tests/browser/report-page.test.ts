@@ -200,6 +200,8 @@ describe.skipIf(!CHROMIUM_INSTALLED)(`the sample shoot's page in Chromium${CHROM
   it('prints: nothing past the edge of an A4 page, no controls, every frame, few pages', async () => {
     // 210 mm less two margins of 10 mm, at 96 px an inch.
     const { page } = await opened(onDisk(), { widthPx: 718, scheme: 'dark' });
+    await page.locator(`${frameId('MKR_0046.jpg')} summary`).click();
+    await page.locator(`${frameId('MKR_0046.jpg')}.is-open`).waitFor();
     await page.emulateMedia({ media: 'print' });
     expect(await cutElements(page)).toEqual([]);
     for (const hidden of ['nav', '.filters', '.told', '#frame-1 summary'])
@@ -207,8 +209,6 @@ describe.skipIf(!CHROMIUM_INSTALLED)(`the sample shoot's page in Chromium${CHROM
     expect(await page.locator('.frame h3').count()).toBe(sample.report.frames.length);
     expect(await page.evaluate('getComputedStyle(document.body).backgroundColor')).toBe('rgb(255, 255, 255)');
     // Nothing splits: cards may not be broken, and all of them fit a page (297 mm less two margins of 12 mm).
-    await page.locator(`${frameId('MKR_0046.jpg')} details`).evaluate('(details) => { details.open = true; }');
-    await page.locator(`${frameId('MKR_0046.jpg')}.is-open`).waitFor();
     const cards = await page.evaluate<[string, number][]>(
       `[...document.querySelectorAll('.card, .frame, .strip-row')].map((card) => [getComputedStyle(card).breakInside, card.getBoundingClientRect().height])`,
     );

@@ -2,7 +2,7 @@ import { spawn, spawnSync } from 'node:child_process';
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Ajv2020 } from 'ajv/dist/2020.js';
-import { describe, expect, expectTypeOf, it } from 'vitest';
+import { describe, expect, expectTypeOf, it, onTestFinished, vi } from 'vitest';
 import type * as client from '../../samples/ingest/client.js';
 import { StopledgerClient } from '../../samples/ingest/client.js';
 import { openApiDocument } from '../../src/api/openapi.js';
@@ -12,6 +12,17 @@ import type { ShootReport } from '../../src/contracts/report.js';
 import { REPOSITORY } from '../support/cli.js';
 import { serviceForFile } from '../support/service.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
+
+interface Operation {
+  parameters?: { in: string; name: string }[];
+  requestBody?: { content: Record<string, unknown> };
+  responses: Record<string, { content?: Record<string, { schema?: object }> }>;
+}
+/** What is read of `GET /openapi.json`. */
+interface ServedDocument {
+  components: object;
+  paths: Record<string, Record<string, Operation | undefined> & { parameters?: { in: string; name: string }[] }>;
+}
 
 const TOKEN = 'a-token-for-these-tests';
 const running = serviceForFile({ API_TOKENS: TOKEN });
@@ -131,5 +142,57 @@ describe('the samples themselves', () => {
     }
     expect(kinds[0]).toBe('progress');
     expect(kinds.at(-1)).toBe('ready');
+  }); // prettier-ignore
+
+  it('every call of the client, and every answer it gets, stands in the document that the service serves', async () => {
+    const served = (await (await fetch(`${running().url}/openapi.json`)).json()) as ServedDocument;
+    const ajv = new Ajv2020({ strict: false, allErrors: true }).addSchema({ $id: 'https://served.example/', components: served.components });
+    const calls: { method: string; url: URL; headers: Headers; status: number; type: string; body: unknown }[] = [];
+    const real = globalThis.fetch;
+    const spy = vi.spyOn(globalThis, 'fetch').mockImplementation(async (input, init) => {
+      const response = await real(input, init);
+      const type = response.headers.get('content-type')?.split(';')[0] ?? '';
+      const body: unknown = type.endsWith('json') ? await response.clone().json() : null;
+      calls.push({ method: (init?.method ?? 'GET').toLowerCase(), url: new URL(input instanceof Request ? input.url : input), headers: new Headers(init?.headers), status: response.status, type, body });
+      return response;
+    });
+    onTestFinished(() => { spy.mockRestore(); });
+    const service = new StopledgerClient(running().url, TOKEN);
+    const { id } = await service.createShoot('Hall');
+    await service.putFrame(id, 'Größe 1.jpg', new TextEncoder().encode('measure'));
+    await service.putFrame(id, 'Größe 1.jpg', new TextEncoder().encode('measure'));
+    await expect(service.putFrame(id, 'Größe 1.jpg', new TextEncoder().encode('other'))).rejects.toThrow();
+    await service.complete(id);
+    for await (const event of service.events(id)) expect(event.event).not.toBe('gone');
+    await service.report(id);
+
+    const operations = new Set<string>();
+    for (const { method, url, headers, status, type, body } of calls) {
+      const [template, path] = Object.entries(served.paths).find(([one]) =>
+        new RegExp(`^${one.replaceAll(/\{[^}]+\}/g, '[^/]+')}$`).test(url.pathname)) ?? ['', null];
+      const operation = path?.[method];
+      const what = `${method} ${url.pathname} ${status}`;
+      expect(operation, what).toBeDefined();
+      operations.add(`${method} ${template}`);
+      const parameters = [...(path?.parameters ?? []), ...(operation?.parameters ?? [])];
+      for (const name of url.searchParams.keys()) expect(parameters, what).toContainEqual(expect.objectContaining({ in: 'query', name }));
+      const sent = headers.get('content-type');
+      if (sent !== null) expect(Object.keys(operation?.requestBody?.content ?? {}), what).toContain(sent);
+      const answer = operation?.responses[String(status)] ?? operation?.responses['default'];
+      expect(answer, what).toBeDefined();
+      const content = answer?.content?.[type];
+      expect(content, `${what} ${type}`).toBeDefined();
+      if (body === null) continue;
+      const schema = JSON.parse(JSON.stringify(content?.schema).replaceAll('"#/components/', '"https://served.example/#/components/')) as object;
+      expect(ajv.validate(schema, body), `${what} ${ajv.errorsText()}`).toBe(true);
+    }
+    expect([...operations].sort()).toEqual([
+      'get /v1/shoots/{id}/events',
+      'get /v1/shoots/{id}/report',
+      'post /v1/shoots',
+      'post /v1/shoots/{id}/complete',
+      'put /v1/shoots/{id}/frames/{name}',
+    ]);
+    expect(calls.map(({ status }) => status)).toEqual(expect.arrayContaining([200, 201, 409]));
   }); // prettier-ignore
 });

@@ -45,8 +45,8 @@ export function renderMethod(report: ShootReport): SafeHtml {
             </ul>`
     }
     <p>
-      Measured with ${report.shoot.measuringVersions.join(', ') || 'no measuring version told'}. Pictures of people are
-      personal data: keep this file as you keep the frames.
+      Measuring version: ${report.shoot.measuringVersions.join(', ') || 'none told'}. Pictures of people are personal
+      data: keep this file as you keep the frames.
     </p>
   </div>`;
 }

@@ -113,6 +113,9 @@ details > summary { width: fit-content; cursor: pointer; font-size: .85rem; colo
 .card figure { margin: 1rem 0 0; }
 .opened figure { margin: 0; }
 .method p, .method li { max-width: 46rem; }
+.method h3 { margin-top: 1.4rem; }
+.method ul { padding-left: 1.3rem; margin: .4rem 0; }
+.method li { margin: 0 0 .3rem; }
 body > footer { color: var(--soft); font-size: .85rem; padding-top: 2rem; padding-bottom: 3rem; }
 @page { margin: 12mm 10mm; }
 @media print {
