@@ -25,10 +25,13 @@ export class MeasuringSlot {
 
   /** Starts the process and has it load its models, so that the first frame does not wait for them. */
   warm(): void {
-    this.#pool ??= this.#start();
+    const pool = (this.#pool ??= this.#start());
     const request: WarmRequest = { task: 'warm' };
-    // What goes wrong here goes wrong again with the first frame, which then says why.
-    void this.#pool.run(request).catch(() => undefined);
+    // An answer is a failure: the process would fail every frame as well. The next one then says why.
+    const spoilt = (answer: unknown): void => {
+      if (answer !== null) this.#abandon(pool);
+    };
+    void pool.run(request).then(spoilt, () => undefined);
   }
 
   /**
