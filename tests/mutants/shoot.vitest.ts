@@ -8,7 +8,6 @@ export default defineConfig({
     include: [
       'tests/unit/{shoot-judge,shoot-causes,corrections,sitters-across,summary-of-shoot,finished,look}.test.ts',
       'tests/unit/{plan-compliance,wall-and-face,light-place,other-side}.test.ts',
-      'tests/property/shoot.test.ts',
     ],
     testTimeout: 60_000,
     pool: 'threads',
