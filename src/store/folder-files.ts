@@ -82,8 +82,6 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
   const shoots = join(root, SHOOTS);
   await makeFolder(incomingFolder, root);
   await makeFolder(shoots, root);
-  // Also where they were there: a process that was killed may have made them and no more.
-  await syncFolder(root);
 
   const temporaryPath = (tempId: string): string => join(incomingFolder, checkedId('temporary id', tempId));
   const shootFolder = (shootId: string): string => join(shoots, checkedId('shoot id', shootId));
@@ -96,7 +94,7 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
     const folder = shootFolder(shootId);
     await mkdir(folder, { recursive: true });
     if (durable.has(shootId)) return folder;
-    await syncFolder(shoots);
+    for (const parent of [shoots, root]) await syncFolder(parent);
     if (durable.size >= MOST_KNOWN) durable.clear();
     durable.add(shootId);
     return folder;
