@@ -142,6 +142,17 @@ describe('ratios, shares and what else has a domain', () => {
     expect(thrownBy(() => robust.weightedMedian([1, NaN, 3], [1, 1, 1]))).toEqual(refuses(/Expected numbers/));
   }); // prettier-ignore
 
+  it('a setting that a file does not state: no prediction, but for the shutter of a flash', () => {
+    const whole = { av: 4, tv: 6, sv: 5 };
+    for (const missing of ['av', 'sv', 'tv'] as const) {
+      const without = { ...whole, [missing]: null };
+      for (const [from, to] of [[whole, without], [without, whole]] as const) {
+        expect(predictedChangeStops(from, to, 1)).toBeNull();
+        expect(predictedChangeStops(from, to, 0)).toBe(missing === 'tv' ? 0 : null);
+      }
+    }
+  }); // prettier-ignore
+
   it('no values: no middle, no spread, no scores', () => {
     expect(robust.medianAbsoluteDeviation([])).toBeNull();
     expect(robust.robustSigma([])).toBeNull();
