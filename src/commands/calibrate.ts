@@ -36,7 +36,7 @@ export async function calibrateCommand(
   let refused = groups.length === 0;
   for (const { key, names, outcome } of groups) {
     const title = `${key.cameraMake} ${key.cameraModel}`.trim();
-    context.stdout.write(`\n${title}, ${names.length} frames\n  ${key.rendering}\n`);
+    context.stdout.write(`\n${title}, ${names.length} frame${names.length === 1 ? '' : 's'}\n  ${key.rendering}\n`);
     if ('refused' in outcome) {
       refused = true;
       context.stdout.write(`  not fitted: ${outcome.refused}\n`);

@@ -80,7 +80,8 @@ export function fitResponse(bracket: Bracket): ResponseFit | FitRefusal {
 
 function tooPoor(bracket: Bracket): string | null {
   const frames = bracket.exposureStops.length;
-  if (frames < LEAST_FRAMES) return `a bracket needs ${LEAST_FRAMES} frames or more but ${frames} were usable`;
+  if (frames < LEAST_FRAMES)
+    return `a bracket needs ${LEAST_FRAMES} frames or more but ${frames} ${frames === 1 ? 'was' : 'were'} usable`;
   const used = new Set(bracket.sites.flatMap((s) => s.map((r) => r.frame)));
   const seen = [...used].map((i) => bracket.exposureStops[i]!);
   const span = seen.length > 0 ? Math.max(...seen) - Math.min(...seen) : 0;
