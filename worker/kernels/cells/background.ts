@@ -1,0 +1,84 @@
+// What is nobody's; AssemblyScript.
+
+/** Adds the sixth powers of red, green and blue of the cells that count to three doubles; returns how many those are. */
+export function addSixthPowers(
+  rgb: usize,
+  cells: i32,
+  regions: usize,
+  clippedShares: usize,
+  mostClipped: f64,
+  sums: usize,
+): i32 {
+  let red = load<f64>(sums);
+  let green = load<f64>(sums, 8);
+  let blue = load<f64>(sums, 16);
+  let count = 0;
+  for (let i = 0; i < cells; i++, rgb += 12, clippedShares += 4) {
+    if (load<u8>(regions + <usize>i) != 0 || <f64>load<f32>(clippedShares) > mostClipped) continue;
+    const r = <f64>load<f32>(rgb);
+    const g = <f64>load<f32>(rgb, 4);
+    const b = <f64>load<f32>(rgb, 8);
+    const r3 = r * r * r;
+    const g3 = g * g * g;
+    const b3 = b * b * b;
+    red += r3 * r3;
+    green += g3 * g3;
+    blue += b3 * b3;
+    count++;
+  }
+  store<f64>(sums, red);
+  store<f64>(sums, green, 8);
+  store<f64>(sums, blue, 16);
+  return count;
+}
+
+/** Marks (bytes) what is marked `shift` further on, too: 15 bytes more than `length` may be written, and read past that. */
+export function spreadMarks(marks: usize, length: i32, shift: i32): void {
+  for (const end = marks + <usize>length; marks < end; marks += 16) {
+    v128.store(marks, v128.or(v128.load(marks), v128.load(marks + <usize>shift)));
+  }
+}
+
+/** Marks (bytes) rows of `width` where a plane's value is more than `least`; planes and marks have their own strides, in values. */
+export function markAbove(
+  plane: usize,
+  planeStride: i32,
+  width: i32,
+  height: i32,
+  least: f32,
+  marks: usize,
+  marksStride: i32,
+): void {
+  for (let y = 0; y < height; y++) {
+    let from = plane + ((<usize>y * <usize>planeStride) << 2);
+    let to = marks + <usize>y * <usize>marksStride;
+    for (const end = to + <usize>width; to < end; to++, from += 4) if (load<f32>(from) > least) store<u8>(to, 1);
+  }
+}
+
+/**
+ * Where nothing is marked: indices into an image of `imageWidth`, ascending.
+ *
+ * @param first index of the first mark
+ * @param out width x height indices at most; returns how many
+ */
+export function unmarked(
+  marks: usize,
+  stride: i32,
+  width: i32,
+  height: i32,
+  first: i32,
+  imageWidth: i32,
+  out: usize,
+): i32 {
+  const begin = out;
+  for (let y = 0; y < height; y++) {
+    const row = marks + <usize>y * <usize>stride;
+    for (let x = 0; x < width; x++) {
+      // Written always, kept where it counts: no branch to be guessed wrong.
+      store<i32>(out, first + y * imageWidth + x);
+      out += (<usize>(load<u8>(row + <usize>x) == 0)) << 2;
+    }
+  }
+  return (<i32>(out - begin)) >> 2;
+}

@@ -1,0 +1,45 @@
+// The models' masks; AssemblyScript.
+
+import { fixed, fractionOf } from './numbers';
+
+/**
+ * Paints a square of `side` x `side` logits, turned, into a plane: bilinear between their middles, nothing beyond them.
+ *
+ * @param x0 first and last column and row that may be touched
+ * @param startU place among the logits of the middle of pixel (0, 0), and the steps to the right; `stepV` is the step down
+ *   of u, and `stepU` of v: a turn keeps lengths
+ */
+export function paintLogits(
+  logits: usize,
+  side: i32,
+  plane: usize,
+  width: i32,
+  x0: i32,
+  y0: i32,
+  x1: i32,
+  y1: i32,
+  startU: f64,
+  startV: f64,
+  stepU: f64,
+  stepV: f64,
+): void {
+  const last = (<i64>(side - 1)) << 32;
+  const row = (<usize>side) << 2;
+  const right = fixed(stepU);
+  const turned = fixed(stepV);
+  for (let y = y0; y <= y1; y++) {
+    let u = fixed(startU - stepV * <f64>y + stepU * <f64>x0);
+    let v = fixed(startV + stepU * <f64>y + stepV * <f64>x0);
+    let to = plane + ((<usize>y * <usize>width + <usize>x0) << 2);
+    for (let x = x0; x <= x1; x++, to += 4, u += right, v += turned) {
+      if (<u64>u >= <u64>last || <u64>v >= <u64>last) continue;
+      const fu = fractionOf(u);
+      const fv = fractionOf(v);
+      const p = logits + <usize>(v >> 32) * row + ((<usize>(u >> 32)) << 2);
+      const q = p + row;
+      const top = load<f32>(p) + (load<f32>(p, 4) - load<f32>(p)) * fu;
+      const bottom = load<f32>(q) + (load<f32>(q, 4) - load<f32>(q)) * fu;
+      store<f32>(to, top + (bottom - top) * fv);
+    }
+  }
+}
