@@ -117,7 +117,7 @@ export function paperDoll(
         score: 0.9,
         keypoints: [at(111, 42), at(129, 42), at(120, 53), at(120, 62), at(102, 46), at(138, 46)],
       },
-      body: { score: 0.99, landmarks, mask },
+      body: { score: 0.99, landmarks, mask: { x: 0, y: 0, widthPx, heightPx, logits: mask } },
     },
   };
 }

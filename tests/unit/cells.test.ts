@@ -8,7 +8,7 @@ import { WASM_BASE64 } from '../../worker/kernels/cells.wasm.js';
 import { displayed } from '../../worker/measure/display.js';
 import { CropSource } from '../../worker/people/crop.js';
 import { withGain } from '../../worker/people/gain.js';
-import { paintMask } from '../../worker/people/landmarker.js';
+import { paintMask } from '../../worker/people/mask.js';
 import { colourOf } from '../../worker/measure/colour.js';
 import { backgroundPixelsOf } from '../../worker/measure/region-background.js';
 import { ownersOf } from '../../worker/measure/region-owners.js';
@@ -97,12 +97,41 @@ describe('cells in WebAssembly', () => {
   it('paint a mask as a plain loop does, and nothing beyond it', () => {
     const maskLogits = Float32Array.from({ length: 256 * 256 }, () => 6 * random.normal());
     const region = { centre: { x: 70, y: 20 }, sidePx: 90, turn: 0.4 };
-    const mask = paintMask({ region, maskLogits }, 120, 80);
+    const mask = paintMask({ region, maskLogits }, { widthPx: 120, heightPx: 80 });
+    expect(mask).toMatchObject({ x: 10, y: 0, widthPx: 110, heightPx: 80 });
     for (let y = 0; y < 80; y++)
       for (let x = 0; x < 120; x++) {
         const plain = paintedPlainly(maskLogits, 256, region, x, y) ?? -100;
-        expect(Math.abs(mask[y * 120 + x]! - plain)).toBeLessThan(1e-4);
+        const [column, row] = [x - mask.x, y - mask.y];
+        if (column >= 0 && column < mask.widthPx && row < mask.heightPx)
+          expect(Math.abs(mask.logits[row * mask.widthPx + column]! - plain)).toBeLessThan(1e-4);
+        else expect(plain).toBe(-100);
       }
+  });
+
+  it.each([0, 0.4, -2.5])('paint no more of a mask than may be the person, turned by %d', (turn) => {
+    // Likely in a part of the square, one in thirty elsewhere.
+    const maskLogits = Float32Array.from({ length: 256 * 256 }, (_, i) => {
+      const [u, v] = [i % 256, i >> 8];
+      return u >= 100 && u < 130 && v >= 60 && v < 200 ? 5 : -Math.log(29);
+    });
+    const region = { centre: { x: 60, y: 40 }, sidePx: 90, turn };
+    const mask = paintMask({ region, maskLogits }, { widthPx: 120, heightPx: 80 });
+    let inside = 0;
+    for (let y = 0; y < 80; y++)
+      for (let x = 0; x < 120; x++) {
+        const plain = paintedPlainly(maskLogits, 256, region, x, y) ?? -100;
+        const [column, row] = [x - mask.x, y - mask.y];
+        const isIn = column >= 0 && column < mask.widthPx && row >= 0 && row < mask.heightPx;
+        if (isIn) expect(Math.abs(mask.logits[row * mask.widthPx + column]! - plain)).toBeLessThan(1e-4);
+        else expect(plain).toBeLessThan(-Math.log(19));
+        inside += Number(isIn);
+      }
+    // A rectangle of 10.5 x 49.2 pixels, turned.
+    const [cos, sin] = [Math.abs(Math.cos(turn)), Math.abs(Math.sin(turn))];
+    expect(inside).toBeLessThan((10.5 * cos + 49.2 * sin + 4) * (10.5 * sin + 49.2 * cos + 4));
+    const none = paintMask({ region, maskLogits: maskLogits.fill(-9) }, { widthPx: 120, heightPx: 80 });
+    expect(none).toMatchObject({ widthPx: 0, heightPx: 0 });
   });
 
   it('part legs, trunk and arms as plain distances do', () => {
@@ -154,7 +183,7 @@ describe('cells in WebAssembly', () => {
     const { image, found } = paperDoll({ skin: [0.3, 0.2, 0.1], hips: [0.1, 0.1, 0.1], shins: [0.2, 0.1, 0.1], torso: [0.3, 0.3, 0.3], wall: [0.2, 0.2, 0.2] }); // prettier-ignore
     const { widthPx, heightPx } = image;
     const alone = { face: { ...found.face!, boxPx: { x: 205, y: 330, width: 10, height: 12 } }, body: null };
-    const mask = found.body!.mask;
+    const mask = found.body!.mask.logits;
     // A faint spot beside the figure: more than one in four, and one that is less.
     mask[300 * widthPx + 30] = -1;
     mask[200 * widthPx + 20] = -1.2;

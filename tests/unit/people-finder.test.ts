@@ -34,11 +34,13 @@ describe('people finder', () => {
       const heights = [0, 11, 23, 25, 27].map((i) => body!.landmarks[i]!.y / image.heightPx);
       expect([...heights].sort((a, b) => a - b)).toEqual(heights);
       expect(heights.at(-1)).toBeGreaterThan(0.85);
-      const maskShare = body!.mask.filter((logit) => logit > 0).length / body!.mask.length;
+      const { mask } = body!;
+      const maskShare = mask.logits.filter((logit) => logit > 0).length / (image.widthPx * image.heightPx);
       expect(maskShare).toBeGreaterThan(0.12);
       expect(maskShare).toBeLessThan(0.35);
-      // One in twenty, as a logit.
-      expect(body!.mask[0]).toBeLessThan(Math.log(0.05 / 0.95));
+      // The figure stands in the middle: the corner is no part of its rectangle.
+      expect(Math.min(mask.x, mask.y)).toBeGreaterThan(0);
+      expect(mask.logits).toHaveLength(mask.widthPx * mask.heightPx);
     });
   }
 

@@ -88,8 +88,8 @@ describe('measurePeople on a figure of known light', () => {
     const colours = figure(SKINS.tan!);
     const central = paperDoll(colours);
     const aside = paperDoll(colours, { shiftPx: 90 });
-    aside.found.body!.mask.forEach((m, i) => {
-      if (central.found.body!.mask[i]! > 0) aside.found.body!.mask[i] = Math.min(m, -0.4);
+    aside.found.body!.mask.logits.forEach((m, i) => {
+      if (central.found.body!.mask.logits[i]! > 0) aside.found.body!.mask.logits[i] = Math.min(m, -0.4);
     });
     for (const order of [
       [aside.found, central.found],

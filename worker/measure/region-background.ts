@@ -60,7 +60,7 @@ function unmarkedOf(window: Bounds, image: WorkingImage, people: readonly FoundP
   const placeOf = (x: number, y: number) => (y - window.y0 + gap) * stride + x - window.x0 + gap;
   const length = stride * rows;
   const slack = stride * (2 * gap + 1) + 32;
-  const planeLength = (y1 - y0 + 1) * widthPx;
+  const planeLength = Math.max(0, ...people.map(({ body }) => body?.mask.logits.length ?? 0));
   const { kernel, at, buffer } = cellsKernel({
     marks: length + slack,
     plane: 4 * planeLength,
@@ -70,9 +70,14 @@ function unmarkedOf(window: Bounds, image: WorkingImage, people: readonly FoundP
   const plane = new Float32Array(buffer, at.plane, planeLength);
   for (const { body, face } of people) {
     if (body) {
-      plane.set(body.mask.subarray(y0 * widthPx, (y1 + 1) * widthPx));
-      const first = at.plane + 4 * x0;
-      kernel.markAbove(first, widthPx, x1 - x0 + 1, y1 - y0 + 1, FAINT_LOGIT, at.marks + placeOf(x0, y0), stride);
+      const { mask } = body;
+      const [left, top] = [Math.max(x0, mask.x), Math.max(y0, mask.y)];
+      const across = Math.min(x1 + 1, mask.x + mask.widthPx) - left;
+      const down = Math.min(y1 + 1, mask.y + mask.heightPx) - top;
+      if (across <= 0 || down <= 0) continue;
+      plane.set(mask.logits);
+      const first = at.plane + 4 * ((top - mask.y) * mask.widthPx + left - mask.x);
+      kernel.markAbove(first, mask.widthPx, across, down, FAINT_LOGIT, at.marks + placeOf(left, top), stride);
     } else if (face) {
       const { x, y, width, height } = face.boxPx;
       const from = Math.max(x0, Math.floor(x + width / 2 - UNSEEN_BODY_FACES * width));

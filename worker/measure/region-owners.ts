@@ -1,4 +1,4 @@
-import type { FoundPerson } from '../people/port.js';
+import type { FoundPerson, PersonMask } from '../people/port.js';
 import type { Pixels } from './region-pixels.js';
 
 /** A pixel belongs to a person from this logit of the mask on: as likely as not. */
@@ -18,10 +18,10 @@ export function ownersOf(people: readonly FoundPerson[], widthPx: number, height
   const owners = new Int16Array(widthPx * heightPx).fill(NOBODY);
   const masks = people.map(({ body }) => body?.mask ?? null);
   if (masks.length === 1) {
-    if (masks[0]) own(owners, masks[0]);
+    if (masks[0]) own(owners, masks[0], widthPx);
   } else {
     const strongest = new Float32Array(widthPx * heightPx).fill(-Infinity);
-    masks.forEach((mask, person) => mask && ownStronger(owners, strongest, mask, person));
+    masks.forEach((mask, person) => mask && ownStronger(owners, strongest, mask, person, widthPx));
   }
   people.forEach(({ body, face }, person) => {
     if (body || !face) return;
@@ -36,16 +36,29 @@ export function ownersOf(people: readonly FoundPerson[], widthPx: number, height
 }
 
 /** The only person owns all that is theirs. */
-function own(owners: Int16Array, mask: Float32Array): void {
-  for (let i = 0; i < mask.length; i++) if (mask[i]! >= MEMBER_LOGIT) owners[i] = 0;
+function own(owners: Int16Array, mask: PersonMask, imageWidthPx: number): void {
+  for (let y = 0, from = 0; y < mask.heightPx; y++) {
+    let i = (mask.y + y) * imageWidthPx + mask.x;
+    for (const end = from + mask.widthPx; from < end; from++, i++)
+      if (mask.logits[from]! >= MEMBER_LOGIT) owners[i] = 0;
+  }
 }
 
-function ownStronger(owners: Int16Array, strongest: Float32Array, mask: Float32Array, person: number): void {
-  for (let i = 0; i < mask.length; i++) {
-    const value = mask[i]!;
-    if (value >= MEMBER_LOGIT && value > strongest[i]!) {
-      strongest[i] = value;
-      owners[i] = person;
+function ownStronger(
+  owners: Int16Array,
+  strongest: Float32Array,
+  mask: PersonMask,
+  person: number,
+  imageWidthPx: number,
+): void {
+  for (let y = 0, from = 0; y < mask.heightPx; y++) {
+    let i = (mask.y + y) * imageWidthPx + mask.x;
+    for (const end = from + mask.widthPx; from < end; from++, i++) {
+      const value = mask.logits[from]!;
+      if (value >= MEMBER_LOGIT && value > strongest[i]!) {
+        strongest[i] = value;
+        owners[i] = person;
+      }
     }
   }
 }

@@ -2,8 +2,9 @@ import { StopledgerError } from '../../src/errors.js';
 import { CropSource, type SquareRegion } from './crop.js';
 import { BODY, Detector, FACE_FULL_RANGE, FACE_SHORT_RANGE, boxCentre, overlap, type Detection } from './detector.js';
 import { detectionGain, withGain } from './gain.js';
-import { Landmarker, paintMask, regionFromAlignment, type LandmarkedBody } from './landmarker.js';
+import { Landmarker, regionFromAlignment, type LandmarkedBody } from './landmarker.js';
 import { loadNetwork } from './litert.js';
+import { paintMask } from './mask.js';
 import {
   distance,
   extent,
@@ -229,7 +230,7 @@ class FrameSearch {
       body: body && {
         score: body.score,
         landmarks: body.landmarks,
-        mask: paintMask(body, this.source.widthPx, this.source.heightPx),
+        mask: paintMask(body, this.source),
       },
     };
   }

@@ -1,4 +1,3 @@
-import { cellsKernel } from '../cells-kernel.js';
 import { CropSource, pointInImage, type SquareRegion } from './crop.js';
 import { logistic } from './detector.js';
 import type { Network } from './litert.js';
@@ -8,8 +7,6 @@ const INPUT_PX = 256;
 /** The network gives 39 points of 5 numbers; 33 are body landmarks, 33 and 34 say where to look next. */
 const POINTS = 39;
 const BODY_POINTS = 33;
-/** Mask outside the square that the network saw: surely not the person. */
-const UNSEEN_LOGIT = -100;
 
 export interface LandmarkedBody {
   score: number;
@@ -58,33 +55,4 @@ export class Landmarker {
       alignment: [at(33), at(34)],
     };
   }
-}
-
-/**
- * Paints a body's mask into a picture-sized plane, only inside the square that the network saw.
- * @returns height x width: logits, see `FoundBody.mask`
- */
-export function paintMask(
-  body: Pick<LandmarkedBody, 'region' | 'maskLogits'>,
-  widthPx: number,
-  heightPx: number,
-): Float32Array {
-  const { region, maskLogits } = body;
-  const cos = Math.cos(region.turn);
-  const sin = Math.sin(region.turn);
-  const scale = INPUT_PX / region.sidePx;
-  const reach = (region.sidePx / 2) * (Math.abs(cos) + Math.abs(sin));
-  const x0 = Math.max(0, Math.floor(region.centre.x - reach));
-  const x1 = Math.min(widthPx - 1, Math.ceil(region.centre.x + reach));
-  const y0 = Math.max(0, Math.floor(region.centre.y - reach));
-  const y1 = Math.min(heightPx - 1, Math.ceil(region.centre.y + reach));
-  const dx = 0.5 - region.centre.x;
-  const dy = 0.5 - region.centre.y;
-  const startU = (dx * cos + dy * sin) * scale + INPUT_PX / 2 - 0.5;
-  const startV = (dy * cos - dx * sin) * scale + INPUT_PX / 2 - 0.5;
-  const { kernel, at, buffer } = cellsKernel({ logits: 4 * maskLogits.length, plane: 4 * widthPx * heightPx });
-  new Float32Array(buffer, at.logits).set(maskLogits);
-  const plane = new Float32Array(buffer, at.plane, widthPx * heightPx).fill(UNSEEN_LOGIT);
-  kernel.paintLogits(at.logits, INPUT_PX, at.plane, widthPx, x0, y0, x1, y1, startU, startV, cos * scale, -sin * scale);
-  return plane.slice();
 }

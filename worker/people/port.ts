@@ -26,12 +26,22 @@ export interface Landmark extends Point {
   presence: number;
 }
 
+/** Where a person is, as logits: 0 where a pixel is as likely the person's as not, rising with likelihood. */
+export interface PersonMask {
+  /** Column and row of the image at which the mask's first pixel stands. */
+  x: number;
+  y: number;
+  widthPx: number;
+  heightPx: number;
+  /** height x width of this rectangle, which lies in the image. Outside it a pixel is less likely the person's than one in twenty. */
+  logits: Float32Array;
+}
+
 export interface FoundBody {
   score: number;
   /** 33 landmarks in the usual body-landmark order (0 nose ... 23/24 hips, 25/26 knees, 27/28 ankles, 29/30 heels, 31/32 toes). */
   landmarks: Landmark[];
-  /** height x width of the image, this person's mask as logits: 0 where a pixel is as likely the person's as not, rising with likelihood. */
-  mask: Float32Array;
+  mask: PersonMask;
 }
 
 /** A person: a face, a body, or both. */

@@ -5,7 +5,7 @@ import { fixed, fractionOf } from './numbers';
 /**
  * Paints a square of `side` x `side` logits, turned, into a plane: bilinear between their middles, nothing beyond them.
  *
- * @param x0 first and last column and row that may be touched
+ * @param plane height x width floats
  * @param startU place among the logits of the middle of pixel (0, 0), and the steps to the right; `stepV` is the step down
  *   of u, and `stepU` of v: a turn keeps lengths
  */
@@ -14,10 +14,7 @@ export function paintLogits(
   side: i32,
   plane: usize,
   width: i32,
-  x0: i32,
-  y0: i32,
-  x1: i32,
-  y1: i32,
+  height: i32,
   startU: f64,
   startV: f64,
   stepU: f64,
@@ -27,11 +24,11 @@ export function paintLogits(
   const row = (<usize>side) << 2;
   const right = fixed(stepU);
   const turned = fixed(stepV);
-  for (let y = y0; y <= y1; y++) {
-    let u = fixed(startU - stepV * <f64>y + stepU * <f64>x0);
-    let v = fixed(startV + stepU * <f64>y + stepV * <f64>x0);
-    let to = plane + ((<usize>y * <usize>width + <usize>x0) << 2);
-    for (let x = x0; x <= x1; x++, to += 4, u += right, v += turned) {
+  let to = plane;
+  for (let y = 0; y < height; y++) {
+    let u = fixed(startU - stepV * <f64>y);
+    let v = fixed(startV + stepU * <f64>y);
+    for (let x = 0; x < width; x++, to += 4, u += right, v += turned) {
       if (<u64>u >= <u64>last || <u64>v >= <u64>last) continue;
       const fu = fractionOf(u);
       const fv = fractionOf(v);
