@@ -21,7 +21,7 @@ function countBits(bits: i32, counts: usize): void {
 }
 
 /** Adds light to a block's sums: four floats, the last of no use. */
-function addLight(sums: usize, light: v128): void {
+@inline function addLight(sums: usize, light: v128): void {
   v128.store(sums, f32x4.add(v128.load(sums), light));
 }
 
@@ -44,17 +44,17 @@ export const FREE: i32 = 131072 + 2 * 262144;
 const KEY_SHIFT: i32 = 15;
 
 /** Red, green, blue and luminance of a pixel, by 16 x its codes. */
-function lightOf(red: usize, green: usize, blue: usize): v128 {
+@inline function lightOf(red: usize, green: usize, blue: usize): v128 {
   return f32x4.add(f32x4.add(v128.load(red, TABLES), v128.load(green, TABLE_G)), v128.load(blue, TABLE_B));
 }
 
 /** 4 x the key of a light. A negative float is a negative integer: light is never less than none. */
-function keyOf(light: v128): usize {
-  return (<usize>(max(i32x4.extract_lane(light, 3), 0) >> KEY_SHIFT)) << 2;
+@inline function keyOf(light: v128): usize {
+  return (<usize>(i32x4.extract_lane(i32x4.max_s(light, i32x4.splat(0)), 3) >> KEY_SHIFT)) << 2;
 }
 
 /** Counts two pixels and adds their light. Neighbours are often alike: their counts stand apart, so that none waits for the other. */
-function twoPixels(p: usize, before: v128): v128 {
+@inline function twoPixels(p: usize, before: v128): v128 {
   const six = load<u64>(p);
   const low = <u32>six;
   const high = <u32>(six >> 32);
@@ -79,7 +79,7 @@ function twoPixels(p: usize, before: v128): v128 {
   return f32x4.add(f32x4.add(before, light), light2);
 }
 
-function onePixel(p: usize): v128 {
+@inline function onePixel(p: usize): v128 {
   const red = (<usize>load<u8>(p)) << 4;
   const green = (<usize>load<u8>(p, 1)) << 4;
   const blue = (<usize>load<u8>(p, 2)) << 4;
