@@ -59,6 +59,10 @@ function secretsOf({ secrets, studioSecrets }: WebhookSettings, studio: string |
   return own.length > 0 ? own : secrets;
 }
 
+/** A receiver of a studio: those that answer do not wait for those that do not, and no studio for another's. */
+const laneOf = ({ studio, url }: Pick<DeliveryRecord, 'studio' | 'url'>): string =>
+  JSON.stringify([studio, URL.canParse(url) ? new URL(url).origin : url]);
+
 export function createNotifier(parts: NotifierParts): Notifier {
   const { settings, deliveries, schedule, reportOf, log, now = Date.now } = parts;
   const waitsMs = parts.waitsMs ?? WAITS_SECONDS.map((seconds) => seconds * 1000);
@@ -74,7 +78,7 @@ export function createNotifier(parts: NotifierParts): Notifier {
     if (!(await deliveries.announce(shootId, at, notices))) return;
     for (const { id, event } of notices) {
       log.info({ shootId, delivery: id, event }, 'webhook is on its way');
-      await schedule.set({ id, at });
+      await schedule.set({ id, at }, laneOf({ studio: told.shoot.studio, url: webhook.url }));
     }
   }
 
@@ -132,7 +136,8 @@ export function createNotifier(parts: NotifierParts): Notifier {
       if (outcome.state === 'delivered') log.info(line, 'webhook delivered');
       else if (outcome.state === 'given-up') log.error(line, 'webhook given up');
       else log.warn({ ...line, nextAttemptAt: outcome.nextAttemptAt }, 'webhook failed; it is tried again');
-      if (outcome.nextAttemptAt !== null && !stop.signal.aborted) await schedule.set({ id, at: outcome.nextAttemptAt });
+      if (outcome.nextAttemptAt !== null && !stop.signal.aborted)
+        await schedule.set({ id, at: outcome.nextAttemptAt }, laneOf(delivery));
     } catch (error) {
       // The store is away: the sweep sets it again.
       log.error({ delivery: which.id, err: error }, 'webhook could not be looked after');
@@ -143,7 +148,7 @@ export function createNotifier(parts: NotifierParts): Notifier {
   async function sweep(): Promise<void> {
     try {
       for (const shootId of await deliveries.listUntold()) await announceOrSay(shootId);
-      for (const waiting of await deliveries.listWaiting()) await schedule.set(waiting);
+      for (const { id, at, ...whose } of await deliveries.listWaiting()) await schedule.set({ id, at }, laneOf(whose));
     } catch (error) {
       log.error({ err: error }, 'webhooks could not be looked through');
     }

@@ -1,8 +1,5 @@
-import PQueue from 'p-queue';
 import type { DeliveryAttempt } from '../store/port.js';
-
-/** Deliveries under way at a time. */
-export const AT_ONCE = 8;
+import { Turns } from './turns.js';
 
 /**
  * Makes attempts when their time has come. It is not the truth of what has to be delivered, the store is; setting an
@@ -11,7 +8,8 @@ export const AT_ONCE = 8;
 export interface DeliverySchedule {
   /** Attempts begin; `make` never throws. */
   start(make: (attempt: DeliveryAttempt) => Promise<void>): Promise<void>;
-  set(attempt: DeliveryAttempt): Promise<void>;
+  /** `lane`: whom it goes to and for whom; lanes take turns. */
+  set(attempt: DeliveryAttempt, lane: string): Promise<void>;
   drop(attempts: readonly DeliveryAttempt[]): Promise<void>;
   /** Sets off no more and waits for what runs. */
   close(): Promise<void>;
@@ -23,7 +21,7 @@ export const attemptId = ({ id, at }: DeliveryAttempt): string => `${id}-${Date.
 export function createTimerSchedule(now: () => number = Date.now): DeliverySchedule {
   /** Attempts that are set, until they are begun. */
   const timers = new Map<string, NodeJS.Timeout>();
-  const running = new PQueue({ concurrency: AT_ONCE });
+  const turns = new Turns();
   let make: ((attempt: DeliveryAttempt) => Promise<void>) | null = null;
   let closed = false;
   return {
@@ -31,12 +29,12 @@ export function createTimerSchedule(now: () => number = Date.now): DeliverySched
       make = given;
       return Promise.resolve();
     },
-    set(attempt) {
+    set(attempt, lane) {
       const key = attemptId(attempt);
       if (closed || timers.has(key)) return Promise.resolve();
       const timer = setTimeout(
         () => {
-          void running.add(async () => {
+          turns.add(lane, async () => {
             if (timers.get(key) !== timer) return; // Dropped while it waited for its turn.
             timers.delete(key);
             await make?.(attempt);
@@ -58,8 +56,7 @@ export function createTimerSchedule(now: () => number = Date.now): DeliverySched
       closed = true;
       for (const timer of timers.values()) clearTimeout(timer);
       timers.clear();
-      running.clear();
-      await running.onIdle();
+      await turns.idle();
     },
   };
 }

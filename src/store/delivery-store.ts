@@ -63,8 +63,8 @@ export function createDeliveryStore(db: Kysely<Tables>, commits: GroupCommit<Tab
     },
 
     async listWaiting() {
-      const rows = await db.selectFrom('webhook_deliveries').select(['id', 'next_at']).where('state', '=', 'waiting').orderBy('next_at').execute(); // prettier-ignore
-      return rows.flatMap(({ id, next_at: at }) => (at === null ? [] : [{ id, at }]));
+      const rows = await db.selectFrom('webhook_deliveries').select(['id', 'next_at', 'studio', 'url']).where('state', '=', 'waiting').orderBy('next_at').execute(); // prettier-ignore
+      return rows.flatMap(({ id, next_at: at, studio, url }) => (at === null ? [] : [{ id, at, studio, url }]));
     },
 
     async claim({ id, at }, until) {

@@ -153,8 +153,8 @@ export interface DeliveryStore {
     deliveries: readonly Pick<DeliveryRecord, 'id' | 'event' | 'url' | 'body'>[],
   ): Promise<boolean>;
   list(shootId: string): Promise<DeliveryRecord[]>;
-  /** The next attempt of each that waits. */
-  listWaiting(): Promise<DeliveryAttempt[]>;
+  /** The next attempt of each that waits, and whose it is. */
+  listWaiting(): Promise<(DeliveryAttempt & Pick<DeliveryRecord, 'studio' | 'url'>)[]>;
   /** Takes an attempt, once, and sets the next for `until`, should this process die; null when it is not to be made. */
   claim(attempt: DeliveryAttempt, until: string): Promise<DeliveryRecord | null>;
   /** What came of it; `attempt.at` is the `until` of the claim. */

@@ -142,6 +142,27 @@ function webhooksOf(name: string, environment: () => Promise<Record<string, stri
       expect(receiver.received).toHaveLength(before);
     });
 
+    it('to a receiver that never answers hold up no other', async () => {
+      const [dead, alive] = [await hookReceiver(), await hookReceiver()];
+      dead.answer = () => undefined;
+      const service = await serviceForTest(
+        { ...settings(dead), WEBHOOK_ALLOW: `${dead.origin},${alive.origin}`, ...(await environment()) },
+        { webhooks: { ...SOON.webhooks, timeLimitMs: 600_000 } },
+      );
+      const done = async (url: string): Promise<string> => {
+        const shoot = await newShoot(service.url, { name: 'x', webhook: { url, on: ['completed'] } });
+        await complete(shoot);
+        return shoot;
+      };
+      const unanswered: string[] = [];
+      for (let n = 0; n < 12; n += 1) unanswered.push(await done(dead.origin));
+      await until(() => dead.received.length > 0);
+      const shoot = await done(alive.origin);
+      await until(async () => (await statesOf(shoot)).join() === 'delivered');
+      expect((await Promise.all(unanswered.map(statesOf))).flat()).toEqual(Array(12).fill('waiting'));
+      expect(dead.received.length).toBeLessThanOrEqual(2);
+    });
+
     it('stop with their shoot', async () => {
       const receiver = await hookReceiver();
       receiver.answer = (response) => response.writeHead(500).end();

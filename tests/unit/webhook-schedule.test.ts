@@ -3,7 +3,8 @@ import { pino } from 'pino';
 import { expect, it, onTestFinished } from 'vitest';
 import { ShootPlan } from '../../src/contracts/plan.js';
 import { createNotifier } from '../../src/notify/notifier.js';
-import { AT_ONCE, createTimerSchedule } from '../../src/notify/schedule.js';
+import { createTimerSchedule } from '../../src/notify/schedule.js';
+import { AT_ONCE_A_LANE, Turns } from '../../src/notify/turns.js';
 import { openSqliteStore } from '../../src/store/open-sqlite.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
 import { until } from '../support/until.js';
@@ -25,16 +26,38 @@ it('an attempt that waits for its turn is not set a second time, and not made on
     made.push(id);
     await gate;
   });
-  const busy = Array.from({ length: AT_ONCE }, (_, index) => `busy ${index}`);
-  for (const id of [...busy, 'twice', 'dropped']) await schedule.set({ id, at: AT });
+  const busy = Array.from({ length: AT_ONCE_A_LANE }, (_, index) => `busy ${index}`);
+  for (const id of [...busy, 'twice', 'dropped']) await schedule.set({ id, at: AT }, 'lane');
   await timersOver();
   expect(made).toEqual(busy);
-  for (const id of ['twice', 'last']) await schedule.set({ id, at: AT });
+  for (const id of ['twice', 'last']) await schedule.set({ id, at: AT }, 'lane');
   await schedule.drop([{ id: 'dropped', at: AT }]);
   await timersOver();
   open();
   await until(() => made.includes('last'));
   expect(made).toEqual([...busy, 'twice', 'last']);
+});
+
+it('a lane whose work never ends holds up no other, however much of it waits', async () => {
+  const turns = new Turns();
+  const begun: string[] = [];
+  let end = (): void => undefined;
+  const dead = new Promise<void>((resolve) => {
+    end = resolve;
+  });
+  for (let n = 0; n < 200; n += 1) {
+    turns.add('dead', async () => {
+      begun.push('dead');
+      await dead;
+    });
+  }
+  await new Promise<void>((resolve) => {
+    turns.add('alive', () => Promise.resolve(resolve()));
+  });
+  expect(begun).toHaveLength(AT_ONCE_A_LANE);
+  end();
+  await turns.idle();
+  expect(begun).toHaveLength(200);
 });
 
 it('a shoot that cannot be judged keeps no other’s webhook back', async () => {
