@@ -84,11 +84,35 @@ async function inTime(work: Promise<unknown>, limitMs: number): Promise<void> {
   });
 }
 
-/** Starts the service: API and measuring processes, embedded or, with `REDIS_URL`, over Redis. Throws `bad-configuration`. */
+/**
+ * Starts the service: API and measuring processes, embedded or, with `REDIS_URL`, over Redis. Throws `bad-configuration`.
+ * A start that fails leaves nothing open.
+ */
 export async function startService(config: Config, options: ServiceOptions = {}): Promise<RunningService> {
   const log = options.log ?? createLog(config);
+  const opened: (() => Promise<unknown>)[] = [];
+  try {
+    return await openService(config, { ...options, log }, opened);
+  } catch (error) {
+    for (const close of opened.reverse()) {
+      await inTime(close(), GRACE_MS).catch((err: unknown) => {
+        log.error({ err }, 'not closed after a start that failed');
+      });
+    }
+    throw error;
+  }
+}
+
+/** `opened` gets how to close each part as soon as it is open. */
+async function openService(
+  config: Config,
+  options: ServiceOptions & { log: Logger },
+  opened: (() => Promise<unknown>)[],
+): Promise<RunningService> {
+  const { log } = options;
   const calibrations = await readCalibrations(config.calibrations);
   const records = await openShootRecords(config, log);
+  opened.push(() => records.close());
   const { store } = records;
   const stop = new AbortController();
   // Every reader of events and every request that waits listens for it.
@@ -113,10 +137,8 @@ export async function startService(config: Config, options: ServiceOptions = {})
     log,
     ...(config.frameFiles === 'folder' ? {} : { source: await openFrameSource(config) }),
     ...(options.poolEntry === undefined ? {} : { poolEntry: options.poolEntry }),
-  }).catch(async (error: unknown) => {
-    await records.close();
-    throw error;
   });
+  opened.push(() => queue.close(0));
   const events = new ShootEvents(records.changes);
   const progress = new ProgressByVersion(store);
   const metrics = new Metrics({ store, queue });
@@ -129,11 +151,8 @@ export async function startService(config: Config, options: ServiceOptions = {})
     },
     log,
     ...options.webhooks,
-  }).catch(async (error: unknown) => {
-    await queue.close(0);
-    await records.close();
-    throw error;
   });
+  opened.push(() => notifier.close());
   events.whenDeleted((shootId) => {
     reports.forget(shootId);
     progress.forget(shootId);
@@ -159,6 +178,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
   await requeue(deps);
   await notifier.start();
   const stopSweeping = await keepSweeping(deps, options.now);
+  opened.push(stopSweeping);
 
   const app = createApp(deps);
   const server = createServer({
@@ -169,13 +189,7 @@ export async function startService(config: Config, options: ServiceOptions = {})
   server.on('request', app);
   // The handlers say when a body may come, so that one which would be refused is never sent.
   server.on('checkContinue', app);
-  const { port } = await listen(server, config).catch(async (error: unknown) => {
-    await stopSweeping();
-    await notifier.close();
-    await queue.close(0);
-    await records.close();
-    throw error;
-  });
+  const { port } = await listen(server, config);
   const host = config.host.includes(':') ? `[${config.host}]` : config.host;
   const url = `http://${host}:${port}`;
   const over = config.redisUrl === '' ? 'this process' : redisAddress(config.redisUrl);

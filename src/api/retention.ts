@@ -34,10 +34,10 @@ export async function sweepOldShoots(parts: Parts, nowMs: number): Promise<numbe
 export async function keepSweeping(parts: Parts, now: () => number = Date.now): Promise<() => Promise<void>> {
   let running: Promise<unknown> = Promise.resolve();
   const inTurn = (work: () => Promise<unknown>): Promise<unknown> => (running = running.then(work));
-  const old = setInterval(() => void inTurn(() => sweepOldShoots(parts, now())), EVERY_MS);
-  const removals = setInterval(() => void inTurn(() => finishRemovals(parts)), REMOVALS_EVERY_MS);
   await inTurn(() => finishRemovals(parts));
   await inTurn(() => sweepOldShoots(parts, now()));
+  const old = setInterval(() => void inTurn(() => sweepOldShoots(parts, now())), EVERY_MS);
+  const removals = setInterval(() => void inTurn(() => finishRemovals(parts)), REMOVALS_EVERY_MS);
   return async () => {
     clearInterval(old);
     clearInterval(removals);

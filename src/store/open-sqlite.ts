@@ -32,8 +32,9 @@ function lockFolder(folder: string): Database.Database {
 export async function openSqliteStore(folder: string): Promise<ShootStore> {
   await mkdir(folder, { recursive: true });
   const lock = lockFolder(folder);
+  let database: Database.Database | null = null;
   try {
-    const database = new Database(join(folder, 'shoots.sqlite'));
+    database = new Database(join(folder, 'shoots.sqlite'));
     for (const pragma of PRAGMAS) database.prepare(`PRAGMA ${pragma}`).all([]);
     const db = new Kysely<Tables>({ dialect: new SqliteDialect({ database: tellingWhy(database) }) });
     await migrate(db, 'sqlite');
@@ -46,6 +47,7 @@ export async function openSqliteStore(folder: string): Promise<ShootStore> {
       },
     };
   } catch (error) {
+    database?.close();
     lock.close();
     throw error;
   }
