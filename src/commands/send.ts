@@ -71,10 +71,31 @@ async function uploadAll(shootId: string, request: SendRequest): Promise<SentSho
   return refused;
 }
 
-/** Sends frames to a service as a new shoot, waits until all are measured and fetches the report. */
+/** What went wrong, and where what was sent so far lies. */
+function leavingShoot(thrown: unknown, address: string): StopledgerError {
+  const error = asStopledgerError(thrown);
+  const { code, retryable } = error;
+  const left = `what was sent lies in shoot ${address}: POST to ${address}/complete has it judged as it is, DELETE removes it`;
+  return new StopledgerError(code, `${error.message}; ${left}`, { cause: error, retryable });
+}
+
+/**
+ * Sends frames to a service as a new shoot, waits until all are measured and fetches the report. Throws what the service
+ * refuses with, and says which shoot it leaves.
+ */
 export async function sendShoot(request: SendRequest): Promise<SentShoot> {
-  const { client, progress, signal } = request;
+  const { client, signal } = request;
   const { id: shootId } = await client.createShoot(request.shootName, request.plan);
+  try {
+    return await sendInto(shootId, request);
+  } catch (thrown) {
+    signal.throwIfAborted();
+    throw leavingShoot(thrown, client.shootAddress(shootId));
+  }
+}
+
+async function sendInto(shootId: string, request: SendRequest): Promise<SentShoot> {
+  const { client, progress, signal } = request;
   const refused = await uploadAll(shootId, request);
   await client.complete(shootId);
   for (;;) {

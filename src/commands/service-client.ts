@@ -42,6 +42,11 @@ export class ServiceClient {
     this.#options = options;
   }
 
+  /** Where a shoot is, for whoever goes on by hand. */
+  shootAddress(shootId: string): string {
+    return new URL(`v1/shoots/${encodeURIComponent(shootId)}`, this.#base).href;
+  }
+
   async createShoot(name: string, plan: ShootPlan): Promise<ShootStatus> {
     return this.#json(ShootStatus, 'POST', 'v1/shoots', { json: { name, plan } });
   }

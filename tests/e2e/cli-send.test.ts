@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { send } from '../../src/commands/send.js';
 import { ServiceClient } from '../../src/commands/service-client.js';
+import { ShootStatus } from '../../src/contracts/api.js';
 import { ShootReport } from '../../src/contracts/report.js';
 import { recordingContext, runCli, startCli } from '../support/cli.js';
 import { serviceForTest } from '../support/service.js';
@@ -74,6 +75,19 @@ describe('stopledger send', () => {
     expect(await send([folder], { to: url, json: true }, context)).toBe(2);
     expect(ShootReport.parse(JSON.parse(context.out())).frames.map((frame) => frame.name)).toEqual(['small.jpg']);
     expect(context.err()).toMatch(/^not taken: large\.jpg: .*\(frame-too-large\)\n$/);
+  });
+
+  it('that ends early says which shoot it leaves and what to do with it', async () => {
+    const { url } = await serviceForTest({ MAX_FRAMES_PER_SHOOT: '1' });
+    const folder = await shootFolder({ 'P1.jpg': 'one', 'P2.jpg': 'two' });
+    const ran = await runCli(['send', folder, '--to', url, '--quiet']);
+    expect(ran).toMatchObject({ status: 1, stdout: '' });
+    expect(ran.stderr).toMatch(/holds at most 1 frames/);
+    const [, address = ''] = /POST to (\S+)\/complete has it judged as it is, DELETE removes it/.exec(ran.stderr) ?? [];
+    expect(address).toMatch(new RegExp(`^${url}/v1/shoots/[0-9a-f]{32}$`));
+    const { progress } = ShootStatus.parse(await (await fetch(address)).json());
+    expect(progress.total).toBe(1);
+    expect((await fetch(address, { method: 'DELETE' })).status).toBe(204);
   });
 
   it('asks for a token, takes it from the environment, and ends at once with a wrong one', async () => {
