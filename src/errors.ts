@@ -15,6 +15,7 @@ export const ERROR_TABLE = {
   'method-not-allowed': { status: 405, retryable: false, title: 'This address does not take this method' },
   'not-acceptable': { status: 406, retryable: false, title: 'None of the accepted types is offered' },
   'no-such-advice': { status: 404, retryable: false, title: 'The report has no such advice for this frame' },
+  'picture-missing': { status: 404, retryable: false, title: 'A picture of this frame is no longer kept' },
   'frame-name-taken': { status: 409, retryable: false, title: 'Another file has this name already' },
   'shoot-complete': { status: 409, retryable: false, title: 'The shoot takes no more frames' },
   'too-many-frames': { status: 409, retryable: false, title: 'The shoot holds as many frames as allowed' },

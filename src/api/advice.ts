@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto';
 import type { Request, RequestHandler, Response, Router } from 'express';
-import PQueue from 'p-queue';
 import { z } from 'zod';
 import type { FrameProducts } from '../contracts/jobs.js';
 import type { CorrectedFrame } from '../contracts/report.js';
@@ -15,12 +14,10 @@ import { sidecarNames } from '../render/sidecar-names.js';
 import { newSidecar } from '../render/sidecar-packet.js';
 import type { AppDeps } from './deps.js';
 import { measuredFrame, type MeasuredFrame } from './frames.js';
+import { Drawings, keptPicture } from './pictures.js';
 import { addressedFrame } from './requests.js';
 import { answeredNotModified, negotiated, resource } from './resource.js';
 import { settledReport } from './settled-report.js';
-
-/** Large pictures being made at the same time; each takes a core for some seconds at 45 megapixels. */
-const PICTURES_AT_ONCE = 2;
 
 /** `?region=`, `?depth=` and `?format=` of a lift mask. */
 export const LiftMaskQuery = z.object({
@@ -41,7 +38,7 @@ interface Judged {
  * of them need the shoot's judgement, so they answer `report-not-ready` for as long as the report does.
  */
 export function adviceRoutes(router: Router, deps: AppDeps): void {
-  const pictures = new PQueue({ concurrency: PICTURES_AT_ONCE });
+  const drawings = new Drawings();
   const address = '/v1/shoots/:id/frames/:name';
 
   const judgedFrame = async (request: Request, response: Response): Promise<Judged> => {
@@ -55,13 +52,12 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
     throw new StopledgerError('no-such-advice', `frame ${JSON.stringify(measured.name)} ${why}`);
   };
 
-  const productsOf = async ({ shootId, sha256, name }: MeasuredFrame): Promise<FrameProducts> => {
+  const productsOf = async (frame: MeasuredFrame): Promise<FrameProducts> => {
     const [previewJpeg, regionsPng] = await Promise.all([
-      deps.files.getProduct(shootId, sha256, 'previewJpeg'),
-      deps.files.getProduct(shootId, sha256, 'regionsPng'),
+      keptPicture(deps, frame, 'previewJpeg'),
+      keptPicture(deps, frame, 'regionsPng'),
     ]);
-    if (previewJpeg !== null && regionsPng !== null) return { previewJpeg, regionsPng };
-    throw new StopledgerError('frame-file-missing', `the pictures of frame ${JSON.stringify(name)} are not in the store`); // prettier-ignore
+    return { previewJpeg, regionsPng };
   };
 
   const sidecar: RequestHandler = async (request, response) => {
@@ -87,11 +83,14 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
     }
     const { source, measuringVersion } = measured.measurement;
     if (notModified(response, JSON.stringify([source.sha256, measuringVersion, lift, depth, format]))) return;
-    const picture = await pictures.add(async () => {
-      const field = liftMask(await maskGround(await productsOf(measured)), region, lift.outline);
+    const picture = await drawings.of(response, async (gone) => {
+      const ground = await maskGround(await productsOf(measured));
+      gone.throwIfAborted();
+      const field = liftMask(ground, region, lift.outline);
+      gone.throwIfAborted();
       return encodeLiftMask(field, { format, depth, size: source });
     });
-    response.type(type).send(picture);
+    if (picture !== null) response.type(type).send(picture);
   };
 
   const beforeAfter: RequestHandler = async (request, response) => {
@@ -99,13 +98,14 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
     const { measured, frame } = await judgedFrame(request, response);
     const { measurement } = measured;
     if (notModified(response, JSON.stringify([measured.sha256, measurement.measuringVersion, frame]))) return;
-    const picture = await pictures.add(async () =>
+    const picture = await drawings.of(response, async (gone) =>
       beforeAfterJpeg(
         { frame, measurement, products: await productsOf(measured), calibrations: deps.calibrations },
         BEFORE_AFTER_LONG_EDGE_PX,
+        { signal: gone },
       ),
     );
-    response.type('image/jpeg').send(picture);
+    if (picture !== null) response.type('image/jpeg').send(picture);
   };
 
   resource(router, `${address}/sidecar`, { get: sidecar });

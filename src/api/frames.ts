@@ -4,6 +4,7 @@ import type { MeasuredFrameRecord } from '../store/port.js';
 import type { AppDeps } from './deps.js';
 import { postFrames } from './multipart.js';
 import { overlayOf } from './overlays.js';
+import { keptPicture } from './pictures.js';
 import { addressedFrame, waitSeconds } from './requests.js';
 import { expectMediaType } from './shoots.js';
 import { answeredNotModified, goneSignal, negotiated, resource } from './resource.js';
@@ -45,14 +46,6 @@ async function sendPicture(response: Response, tag: string, make: () => Promise<
 
 /** Uploads, whole measurements and pictures of single frames. */
 export function frameRoutes(router: Router, deps: AppDeps): void {
-  const { files } = deps;
-
-  const previewOf = async ({ shootId, name, sha256 }: MeasuredFrameRecord): Promise<Buffer> => {
-    const preview = await files.getProduct(shootId, sha256, 'previewJpeg');
-    if (preview !== null) return preview;
-    throw new StopledgerError('frame-file-missing', `the preview of frame ${JSON.stringify(name)} is not in the store`);
-  };
-
   resource(router, '/v1/shoots/:id/frames', { post: [expectMediaType('multipart/form-data'), postFrames(deps)] });
 
   resource(router, '/v1/shoots/:id/frames/:name', {
@@ -70,7 +63,7 @@ export function frameRoutes(router: Router, deps: AppDeps): void {
     async get(request, response) {
       negotiated(request, response, ['image/jpeg']);
       const frame = await measuredFrame(deps, request, response);
-      await sendPicture(response, `${frame.sha256}-preview`, () => previewOf(frame));
+      await sendPicture(response, `${frame.sha256}-preview`, () => keptPicture(deps, frame, 'previewJpeg'));
     },
   });
 
@@ -80,7 +73,7 @@ export function frameRoutes(router: Router, deps: AppDeps): void {
       const frame = await measuredFrame(deps, request, response);
       const tag = `${frame.sha256}-overlay-${frame.measurement.measuringVersion}`;
       await sendPicture(response, tag, async () =>
-        overlayOf(frame.shootId, frame.sha256, await previewOf(frame), frame.measurement),
+        overlayOf(frame.shootId, frame.sha256, await keptPicture(deps, frame, 'previewJpeg'), frame.measurement),
       );
     },
   });

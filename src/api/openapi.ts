@@ -184,7 +184,7 @@ const ROUTES: RouteConfig[] = [
     responses: {
       200: { description: 'picture', content: binary('image/jpeg') },
       304: { description: 'not changed' },
-      ...problems(...MEASURED),
+      ...problems(...MEASURED, 'picture-missing'),
     },
   })),
   {
@@ -197,7 +197,7 @@ const ROUTES: RouteConfig[] = [
     responses: {
       200: { description: 'picture', content: binary('image/jpeg') },
       304: { description: 'not changed' },
-      ...problems(...MEASURED, 'no-such-advice'),
+      ...problems(...MEASURED, 'no-such-advice', 'picture-missing'),
     },
   },
   {
@@ -211,7 +211,7 @@ const ROUTES: RouteConfig[] = [
     responses: {
       200: { description: 'picture', content: { ...binary('image/png'), ...binary('image/tiff') } },
       304: { description: 'not changed' },
-      ...problems(...MEASURED, 'no-such-advice'),
+      ...problems(...MEASURED, 'no-such-advice', 'picture-missing'),
     },
   },
   {

@@ -127,10 +127,16 @@ function caption(text: string, left: number, top: number, widthPx: number, heigh
  * JPEG in sRGB, its profile embedded.
  *
  * @param longEdgePx of one half, at most; smaller previews stay as they are
- * @throws as `correctedPreview`
+ * @throws as `correctedPreview`; the reason of the signal, which is looked at between the steps
  */
-export async function beforeAfterJpeg(input: CorrectedInput, longEdgePx: number, quality = 85): Promise<Buffer> {
+export async function beforeAfterJpeg(
+  input: CorrectedInput,
+  longEdgePx: number,
+  { quality = 85, signal }: { quality?: number; signal?: AbortSignal } = {},
+): Promise<Buffer> {
+  signal?.throwIfAborted();
   const after = await correctedPreview(input);
+  signal?.throwIfAborted();
   const fitted = { width: longEdgePx, height: longEdgePx, fit: 'inside', withoutEnlargement: true } as const;
   const left = await sharp(input.products.previewJpeg)
     .toColourspace('srgb')
@@ -141,6 +147,7 @@ export async function beforeAfterJpeg(input: CorrectedInput, longEdgePx: number,
     .resize({ width: left.info.width, height: left.info.height, fit: 'fill' })
     .png()
     .toBuffer();
+  signal?.throwIfAborted();
   const { width, height } = left.info;
   const gap = Math.max(2, Math.round(width * 0.01));
   const strip = Math.max(18, Math.round(Math.max(width, height) * 0.035));

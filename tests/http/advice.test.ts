@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readFileSync, readdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { pino } from 'pino';
 import sharp from 'sharp';
@@ -35,6 +35,23 @@ describe('advice on frames that need none', () => {
       expect(response.status).toBe(404);
       expect(await problem(response)).toMatchObject({ code: 'no-such-advice', detail: expect.stringContaining(why) as string }); // prettier-ignore
     }
+  });
+
+  it('and pictures whose kept parts are gone are a 404 that the operator is told of', async () => {
+    const shoot = await newShoot(running().url);
+    await put(shoot, 'P1.jpg', 'one');
+    expect((await of(shoot, 'preview?wait=20')).status).toBe(200);
+    const folder = join(running().dataDir, 'shoots', shoot.split('/').pop() ?? '');
+    for (const name of readdirSync(folder)) if (name.endsWith('.preview.jpg')) rmSync(join(folder, name));
+    for (const which of ['preview', 'overlay', 'before-after']) {
+      const response = await of(shoot, which);
+      expect(response.status).toBe(404);
+      expect(await problem(response)).toMatchObject({ code: 'picture-missing', retryable: false });
+    }
+    const told = running().logged.filter((line) => line.includes('a picture that was kept is gone'));
+    expect(told).toHaveLength(3);
+    expect(told[0]).toContain('"frameName":"P1.jpg"');
+    expect((await fetch(`${shoot}/frames/P1.jpg`)).status).toBe(200);
   });
 
   it('is asked for with a region, a depth and a format that there are', async () => {
