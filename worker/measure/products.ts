@@ -1,5 +1,6 @@
 import type { FrameProducts } from '../../src/contracts/jobs.js';
 import { sharp } from '../decode/sharp-setup.js';
+import { nearestCodes } from './nearest-codes.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Dark previews are raised to be looked at, and would show what an ordinary JPEG leaves out of the blacks; they stay small. */
@@ -19,22 +20,14 @@ export async function productsOf(
   previewLongEdgePx: number,
 ): Promise<FrameProducts> {
   const { widthPx: width, heightPx: height } = image;
-  const size = {
-    width: previewLongEdgePx,
-    height: previewLongEdgePx,
-    fit: 'inside',
-    withoutEnlargement: true,
-  } as const;
-  const [preview, codes] = await Promise.all([
-    sharp(image.rgb8, { raw: { width, height, channels: 3 } })
-      .resize(size)
-      .jpeg(isDark(image.rgb8) ? { quality: 97, chromaSubsampling: '4:4:4' } : { quality: 82 })
-      .toBuffer(),
-    sharp(regions, { raw: { width, height, channels: 1 } })
-      .resize({ ...size, kernel: 'nearest' })
-      .toColourspace('b-w')
-      .png()
-      .toBuffer(),
-  ]);
-  return { previewJpeg: preview, regionsPng: codes };
+  const { data: previewJpeg, info } = await sharp(image.rgb8, { raw: { width, height, channels: 3 } })
+    .resize({ width: previewLongEdgePx, height: previewLongEdgePx, fit: 'inside', withoutEnlargement: true })
+    .jpeg(isDark(image.rgb8) ? { quality: 97, chromaSubsampling: '4:4:4' } : { quality: 82 })
+    .toBuffer({ resolveWithObject: true });
+  const codes = nearestCodes(regions, width, height, info.width, info.height);
+  const regionsPng = await sharp(codes, { raw: { width: info.width, height: info.height, channels: 1 } })
+    .toColourspace('b-w')
+    .png()
+    .toBuffer();
+  return { previewJpeg, regionsPng };
 }
