@@ -37,7 +37,7 @@ const wanted = (name: string) =>
   only.length === 0 ? !short || ['frame', 'judge'].includes(name) : only.includes(name);
 
 /** What measuring processes are started with: see src/queue/measuring-pool.ts. */
-const MEASURING = { GLIBC_TUNABLES: 'glibc.malloc.hugetlb=1', VIPS_CONCURRENCY: '1' };
+const MEASURING = { GLIBC_TUNABLES: 'glibc.malloc.hugetlb=1:glibc.malloc.arena_max=1', VIPS_CONCURRENCY: '1' };
 
 /** Runs a script of this folder in a process of its own, as measuring processes are started unless told otherwise. */
 function inOwnProcess(script: string, args: string[] = [], environment: Record<string, string> = MEASURING): void {

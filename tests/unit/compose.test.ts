@@ -100,7 +100,7 @@ describe('the compose file', () => {
   });
 
   it('lets malloc of the workers use huge pages', () => {
-    expect(service('worker').environment.GLIBC_TUNABLES).toBe('glibc.malloc.hugetlb=1');
+    expect(service('worker').environment.GLIBC_TUNABLES).toBe('glibc.malloc.hugetlb=1:glibc.malloc.arena_max=1');
   });
 
   it('has a Redis that forgets nothing: append-only file, no eviction, a password', () => {

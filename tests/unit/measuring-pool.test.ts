@@ -62,7 +62,7 @@ describe('measuring pool', () => {
     }
     const text = readFileSync(marker, 'utf8');
     const { env } = JSON.parse(text) as { env: Record<string, string> };
-    expect(env.GLIBC_TUNABLES).toBe('glibc.malloc.hugetlb=1');
+    expect(env.GLIBC_TUNABLES).toBe('glibc.malloc.hugetlb=1:glibc.malloc.arena_max=1');
     expect(text).not.toContain('a-secret-that-must-not-travel');
     expect(Object.keys(env)).not.toContain('NODE_OPTIONS');
   });
