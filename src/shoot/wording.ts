@@ -8,6 +8,14 @@ export const signedStops = (stops: number): string => `${stops < 0 ? '−' : '+'
 
 export const signedMired = (mired: number): string => `${mired < 0 ? '−' : '+'}${Math.abs(mired).toFixed(0)} mired`;
 
+/** " and 0.004 Duv greener": nothing where it is not known, or too little (under 0.002) for anybody to see. Ours. */
+export const tintText = (duv: number | null): string =>
+  duv === null || Math.abs(duv) < SEEN_DUV
+    ? ''
+    : ` and ${Math.abs(duv).toFixed(3)} Duv ${duv < 0 ? 'pinker' : 'greener'}`;
+
+export const SEEN_DUV = 0.002;
+
 export const brighterOrDarker = (stops: number): string => (stops < 0 ? 'darker' : 'brighter');
 
 export const percent = (share: number): string => `${(100 * share).toFixed(share < 0.1 ? 1 : 0)} %`;

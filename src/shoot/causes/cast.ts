@@ -1,6 +1,6 @@
 import type { Flag, Severity } from '../../contracts/report.js';
 import type { FrameContext } from '../setup-state.js';
-import { signedMired } from '../wording.js';
+import { signedMired, tintText } from '../wording.js';
 
 /*
  * Limits on the colour of the light against the set-up. A flash tube moves by up to about 200 K over its
@@ -15,8 +15,6 @@ export const CAST_LIMITS = {
   checkDuv: 0.007,
   faultDuv: 0.014,
 } as const;
-/** Less Duv is not told: nobody sees it. Ours. */
-const SEEN_DUV = 0.002;
 /** A shift must also stand out of the set-up's own scatter by so many spreads. */
 const SPREADS = 4;
 /** Where the light itself is missing, the ambient's colour is no second fault. */
@@ -39,11 +37,7 @@ export function castFlags({ cast, light, lightKind, setup, frame }: FrameContext
   if (cast.witnesses === 'one' && severity === 'fault' && frame.facts.backgroundMired === null) severity = 'check';
   // Nothing to compare its light with: it may be gone as well.
   const gone = light.lightStops === null || light.lightStops <= LIGHT_GONE_STOPS;
-  const tint =
-    duv === null || Math.abs(duv) < SEEN_DUV
-      ? ''
-      : ` and ${Math.abs(duv).toFixed(4)} Duv ${duv < 0 ? 'pinker' : 'greener'}`;
-  const colour = `${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tint}`;
+  const colour = `${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tintText(duv)}`;
   const looked = byMired === null ? `${CAST_LIMITS.checkDuv} Duv` : `${checkMired.toFixed(0)} mired`;
   const because = gone
     ? `${light.lightStops === null ? 'Nothing tells whether the light is there' : 'With the light gone'} the ambient's colour is left: ${colour} than ${setup.id}.`

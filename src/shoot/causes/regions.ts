@@ -21,12 +21,12 @@ const LIGHT_GONE_STOPS = -1.3;
  */
 export function lightFallStops(main: Person, legSkinStops: number): number | null {
   if (main.faceToLowerBodyLightStops === null) return null;
-  const most = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_UNCERTAINTY_STOPS;
+  const most = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_LEG_UNCERTAINTY_STOPS;
   return main.faceToLowerBodyLightStops - Math.max(-most, Math.min(most, legSkinStops));
 }
 
 /** Face and leg skin of one sitter differ by about this (inference from site-by-site skin tables). */
-const USUAL_UNCERTAINTY_STOPS = 0.3;
+export const USUAL_LEG_UNCERTAINTY_STOPS = 0.3;
 
 /** The wall moved and the subject did not. */
 export function backgroundFlags({ light, setup, plan, frame }: FrameContext): Flag[] {
@@ -82,7 +82,7 @@ export function lowerBodyFlags(context: FrameContext): Flag[] {
   const fall = lightFallStops(main, setup.medians.sitterLegSkinStops.get(frame.sitter) ?? 0);
   const flags: Flag[] = [];
   if (fall !== null && main.basis !== 'clothing') {
-    const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_UNCERTAINTY_STOPS;
+    const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_LEG_UNCERTAINTY_STOPS;
     if (fall > tolerance + uncertainty)
       flags.push({
         code: 'lower-body-dark',

@@ -1,15 +1,16 @@
 import type { Correction } from '../../contracts/correction.js';
 import type { LookComparison } from '../../contracts/look.js';
+import type { ShootPlan } from '../../contracts/plan.js';
 import type { Lift } from '../../contracts/report.js';
 import { CLIPPING_LIMITS } from '../causes/clipping.js';
 import { rounded, type Unknown } from '../known.js';
 import { totalOf, type FrameContext } from '../setup-state.js';
-import { percent, signedStops, stopsText } from '../wording.js';
+import { SEEN_DUV, percent, signedStops, stopsText, tintText } from '../wording.js';
 import { CLIP_LEVEL_STOPS, LEAST_LIFT_STOPS, PEAK_OVER_MEAN_STOPS, liftsOf } from './lifts.js';
 import { noiseLimitStops } from './noise-limit.js';
 
 /** Less is below what a picture shows, and below what a wall's colour is known to. Ours. */
-const LEAST_CAST = { mired: 5, duv: 0.002 } as const;
+const LEAST_CAST_MIRED = 5;
 
 /** What the frame is brought to: the frame that the user named, else the saved look, else its set-up. */
 export interface Aims {
@@ -44,17 +45,14 @@ interface Aim {
   amount: number;
 }
 
-function levelAim({ light, setup, ...rest }: FrameContext, { fromReferenceStops, look }: Aims): Aim | null {
+function levelAim(context: FrameContext, { fromReferenceStops, look }: Aims): Aim | null {
+  const { light, setup, plan } = context;
   if (fromReferenceStops !== null)
-    return {
-      toward: 'reference',
-      name: rest.plan.referenceFrame ?? 'the reference frame',
-      amount: -fromReferenceStops,
-    };
+    return { toward: 'reference', name: nameOfReference(plan), amount: -fromReferenceStops };
   // Only what skin cannot explain is corrected away: a look is no target for skin.
   if (look?.level?.verdict === 'off' && light.levelStops !== null)
     return { toward: 'look', name: `the look "${look.look}"`, amount: -light.levelStops - look.level.differenceStops };
-  const { levelStops } = totalOf({ light, setup, ...rest });
+  const { levelStops } = totalOf(context);
   return levelStops === null ? null : { toward: 'set-up', name: setup.id, amount: -levelStops };
 }
 
@@ -94,29 +92,50 @@ function limitedLevel(context: FrameContext, wanted: number): Pick<Correction, '
   return { stops, limitedBy: stops >= wanted ? null : clipping <= noise ? 'clipping' : 'noise' };
 }
 
-function castStep(context: FrameContext, { fromReferenceStops, fromReferenceMired, look }: Aims): Correction | null {
-  const { cast, setup, plan } = context;
+interface CastAim {
+  toward: Correction['toward'];
+  name: string;
+  /** How much warmer, and greener, the frame is than that. */
+  mired: number;
+  duv: Unknown;
+}
+
+function castAim(
+  { cast, setup, plan }: FrameContext,
+  { fromReferenceStops, fromReferenceMired, look }: Aims,
+): CastAim | null {
   if (cast.mired === null) return null;
-  const toReference = fromReferenceStops !== null && fromReferenceMired !== null;
-  const toLook = !toReference && look?.cast !== null && look?.cast !== undefined && look.cast.verdict !== 'within';
-  const from = toReference ? fromReferenceMired : cast.mired + (toLook ? (look?.cast?.differenceMired ?? 0) : 0);
-  const fromDuv = toReference ? null : addKnown(cast.duv, toLook ? (look?.cast?.differenceDuv ?? null) : 0);
-  const mired = -from;
-  const duv = fromDuv === null || Math.abs(fromDuv) < LEAST_CAST.duv ? null : -fromDuv;
-  if (Math.abs(mired) < Math.max(LEAST_CAST.mired, cast.spreadMired) && duv === null) return null;
-  const name = toReference ? (plan.referenceFrame ?? '') : toLook ? `the look "${look?.look ?? ''}"` : setup.id;
-  const tint = duv === null ? '' : ` and ${Math.abs(duv).toFixed(4)} Duv ${duv < 0 ? 'pinker' : 'greener'}`;
+  if (fromReferenceStops !== null && fromReferenceMired !== null)
+    return { toward: 'reference', name: nameOfReference(plan), mired: fromReferenceMired, duv: null };
+  if (look?.cast && look.cast.verdict !== 'within')
+    return {
+      toward: 'look',
+      name: `the look "${look.look}"`,
+      mired: cast.mired + look.cast.differenceMired,
+      duv: addKnown(cast.duv, look.cast.differenceDuv),
+    };
+  return { toward: 'set-up', name: setup.id, mired: cast.mired, duv: cast.duv };
+}
+
+function castStep(context: FrameContext, aims: Aims): Correction | null {
+  const aim = castAim(context, aims);
+  if (aim === null) return null;
+  const mired = -aim.mired;
+  const duv = aim.duv === null || Math.abs(aim.duv) < SEEN_DUV ? null : -aim.duv;
+  if (Math.abs(mired) < Math.max(LEAST_CAST_MIRED, context.cast.spreadMired) && duv === null) return null;
   return {
     step: 'cast',
     region: 'frame',
     stops: null,
     mired: rounded(mired, 1),
     duv: rounded(duv, 4),
-    toward: toReference ? 'reference' : toLook ? 'look' : 'set-up',
+    toward: aim.toward,
     limitedBy: null,
-    because: `Make it ${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tint} to match ${name}, its luminance unchanged.`,
+    because: `Make it ${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tintText(duv)} to match ${aim.name}, its luminance unchanged.`,
   };
 }
+
+const nameOfReference = (plan: ShootPlan): string => plan.referenceFrame ?? 'the reference frame';
 
 const addKnown = (a: Unknown, b: Unknown): Unknown => (a === null || b === null ? null : a + b);
 

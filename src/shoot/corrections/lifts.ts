@@ -1,6 +1,6 @@
 import type { Lift } from '../../contracts/report.js';
-import type { Box, Outline } from '../../contracts/quantities.js';
-import { lightFallStops } from '../causes/regions.js';
+import type { Outline } from '../../contracts/quantities.js';
+import { USUAL_LEG_UNCERTAINTY_STOPS, lightFallStops } from '../causes/regions.js';
 import type { FrameContext } from '../setup-state.js';
 import { stopsText } from '../wording.js';
 import { noiseLimitStops } from './noise-limit.js';
@@ -19,6 +19,13 @@ const CARRIED_OUT_WITHIN_STOPS = 0.1;
 const leftStops = (toleranceStops: number): number =>
   toleranceStops - Math.min(CARRIED_OUT_WITHIN_STOPS, toleranceStops / 2);
 
+const WHOLE_FRAME: Outline = [
+  [0, 0],
+  [1, 0],
+  [1, 1],
+  [0, 1],
+];
+
 interface Wanted {
   region: Lift['region'];
   stops: number;
@@ -28,38 +35,23 @@ interface Wanted {
 }
 
 /**
- * Regions to raise after the whole frame was corrected, in the order to do them: face, lower body, background. Each
- * only so far that it ends within tolerance of the face, never into clipping, nor further than its noise bears.
+ * Regions to raise after the whole frame was corrected, in the order to do them: lower body, background. Each
+ * only so far that it ends within tolerance of the face, never into clipping, nor further than its noise bears. The face
+ * itself is what the whole frame was corrected by.
  *
  * @param correctedStops by how much the whole frame was brightened before
  */
 export function liftsOf(context: FrameContext, correctedStops: number): Lift[] {
-  return [faceLift(context), lowerBodyLift(context), backgroundLift(context)].flatMap((wanted) =>
+  return [lowerBodyLift(context), backgroundLift(context)].flatMap((wanted) =>
     wanted === null ? [] : limited(wanted, context, correctedStops),
   );
-}
-
-function faceLift({ frame, light, plan }: FrameContext): Wanted | null {
-  const face = frame.facts.main?.face ?? null;
-  if (face === null || light.witnesses !== 'disagree' || light.subjectStops === null || light.subjectStops >= 0)
-    return null;
-  const stops = -light.subjectStops - (light.wallStops === null ? 0 : Math.max(0, -light.wallStops));
-  if (-light.subjectStops <= plan.toleranceStops) return null;
-  return {
-    region: 'face',
-    stops: stops - leftStops(plan.toleranceStops),
-    levelStops: face.brightSideLevelStops ?? face.levelStops,
-    outline: face.outline,
-    why: `the face is ${stopsText(stops)} under this sitter's other frames while the background is not`,
-  };
 }
 
 function lowerBodyLift({ frame, plan, setup }: FrameContext): Wanted | null {
   const { main } = frame.facts;
   const fall = main === null ? null : lightFallStops(main, setup.medians.sitterLegSkinStops.get(frame.sitter) ?? 0);
-  if (main?.lowerBody === null || main?.lowerBody === undefined || fall === null || main.basis === 'clothing')
-    return null;
-  const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? 0.3;
+  if (!main?.lowerBody || fall === null || main.basis === 'clothing') return null;
+  const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_LEG_UNCERTAINTY_STOPS;
   if (fall <= plan.toleranceStops + uncertainty) return null;
   return {
     region: 'lower-body',
@@ -80,7 +72,7 @@ function backgroundLift({ frame, light, plan }: FrameContext): Wanted | null {
     region: 'background',
     stops: under - leftStops(plan.toleranceStops),
     levelStops: frame.facts.backgroundLevelStops,
-    outline: outlineOf({ x: 0, y: 0, width: 1, height: 1 }),
+    outline: WHOLE_FRAME,
     why: `the background is ${stopsText(under)} under the set-up's, against the subject`,
   };
 }
@@ -106,14 +98,5 @@ function limited(wanted: Wanted, { frame }: FrameContext, correctedStops: number
       limitedBy,
       outline: wanted.outline,
     },
-  ];
-}
-
-function outlineOf({ x, y, width, height }: Box): Outline {
-  return [
-    [x, y],
-    [x + width, y],
-    [x + width, y + height],
-    [x, y + height],
   ];
 }
