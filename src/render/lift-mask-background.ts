@@ -164,7 +164,8 @@ function endsOf({ widthPx, heightPx, codes, guide }: CodedPicture, { like, colou
       if (!isMain(codes[beside] ?? 0) || (like[beside] ?? 0) > 0) continue;
       all[i] = 1;
       const inside = i + (beside - i) * GROWTH.edgeInsidePx;
-      const there = inside >= 0 && inside < codes.length ? inside : beside;
+      const sameLine = Math.abs(beside - i) > 1 || Math.floor(inside / widthPx) === Math.floor(i / widthPx);
+      const there = sameLine && inside >= 0 && inside < codes.length ? inside : beside;
       if (apart(guide, there, colour, i) >= GROWTH.edgeTimes * (like[i] ?? 0)) atEdges[i] = 1;
     }
   }
