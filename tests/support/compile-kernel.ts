@@ -10,6 +10,7 @@ const inKernels = (name: string) => new URL(`../../worker/kernels/${name}`, impo
 export const KERNELS = [
   { source: inKernels('block-row.ts'), compiled: inKernels('block-row.wasm.ts') },
   { source: inKernels('cells.ts'), compiled: inKernels('cells.wasm.ts') },
+  { source: inKernels('mosaic.ts'), compiled: inKernels('mosaic.wasm.ts') },
 ] as const;
 
 /**

@@ -1,12 +1,17 @@
 import { writeTiff, type TiffValue } from './tiff-writer.js';
 
 export interface DngContent {
-  /** widthPx x heightPx mosaic codes, RGGB. */
+  /** widthPx x heightPx mosaic codes; RGGB unless `cfa` says otherwise. */
   mosaic: Uint16Array;
   widthPx: number;
   heightPx: number;
-  blackLevel: number;
+  /** One for all, or a pattern that repeats. */
+  blackLevel: number | { rows: number; columns: number; levels: readonly number[] };
   whiteLevel: number;
+  /** Of a cell, row by row: 0 red, 1 green, 2 blue. */
+  cfa?: readonly [number, number, number, number];
+  /** What of the mosaic is the picture: top, left, bottom, right. */
+  activeArea?: readonly [number, number, number, number];
   /** AsShotNeutral: camera R, G, B of a neutral object. */
   neutral: readonly [number, number, number];
   orientation?: number;
@@ -22,6 +27,9 @@ const XYZ_TO_CAMERA = [
 /** A DNG 1.4 with one uncompressed 16-bit mosaic (DNG specification 1.4, from memory). */
 export function writeDng(content: DngContent): Buffer {
   const { mosaic, widthPx, heightPx, blackLevel, whiteLevel, neutral, orientation = 1, preview } = content;
+  const { cfa = [0, 1, 1, 2], activeArea = [0, 0, heightPx, widthPx] } = content;
+  const [top, left, bottom, right] = activeArea;
+  const black = typeof blackLevel === 'number' ? { rows: 1, columns: 1, levels: [blackLevel] } : blackLevel;
   const short = (...values: number[]): TiffValue => ({ type: 'short', values });
   const long = (...values: number[]): TiffValue => ({ type: 'long', values });
   const byte = (...values: number[]): TiffValue => ({ type: 'byte', values });
@@ -38,15 +46,15 @@ export function writeDng(content: DngContent): Buffer {
     [279, long(mosaic.byteLength)],
     [284, short(1)],
     [33_421, short(2, 2)],
-    [33_422, byte(0, 1, 1, 2)],
+    [33_422, byte(...cfa)],
     [50_710, byte(0, 1, 2)],
     [50_711, short(1)],
-    [50_713, short(1, 1)],
-    [50_714, long(blackLevel)],
+    [50_713, short(black.rows, black.columns)],
+    [50_714, long(...black.levels)],
     [50_717, long(whiteLevel)],
     [50_719, long(0, 0)],
-    [50_720, long(widthPx, heightPx)],
-    [50_829, long(0, 0, heightPx, widthPx)],
+    [50_720, long(right - left, bottom - top)],
+    [50_829, long(...activeArea)],
   ]);
   const camera = new Map<number, TiffValue>([
     [271, { type: 'ascii', text: 'Hall' }],

@@ -1,10 +1,11 @@
-import type { LibRawMetadata } from 'libraw-wasm/dist/libraw.js';
+import type { LibRawImage, LibRawInstance, LibRawMetadata } from 'libraw-wasm/dist/libraw.js';
 import { StopledgerError } from '../../src/errors.js';
 import { multiplyMatrix } from '../../src/photometry/matrix3.js';
 import type { SniffedFormat } from '../read/sniff-format.js';
 import type { DecodeOptions, DecodedFrame, Matrix3 } from './decoded-frame.js';
-import { withLibRaw } from './libraw-module.js';
+import { withLibRaw, type Attempt } from './libraw-module.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
+import { CROP_TO_STRIP, isMadeOfCells, pictureOfCells, WHOLE_PICTURE } from './raw-cells.js';
 import { makerExposureOf } from './raw-exposure.js';
 import { missingForSize, missingFromRaw } from './raw-extents.js';
 import { SRGB_TO_XYZ } from './rgb-primaries.js';
@@ -29,7 +30,7 @@ const MAX_CODE = 65_535;
  * size (one pixel of each 2 x 2 mosaic cell, nothing interpolated). `highlight: 1` scales so that NO channel's
  * saturation is cut by white balance: each camera channel keeps a code of its own at which the sensor is full.
  */
-const SETTINGS = {
+export const SETTINGS = {
   outputBps: 16,
   outputColor: 0,
   noAutoBright: true,
@@ -58,7 +59,7 @@ export async function decodeRaw(
       `LibRaw does not know this ${name} file, or its header is damaged`,
       unreadable(missing),
       () => {
-        libraw.open(bytes, SETTINGS);
+        libraw.open(bytes, { ...SETTINGS, cropbox: CROP_TO_STRIP });
         return libraw.metadata(true);
       },
     );
@@ -66,11 +67,7 @@ export async function decodeRaw(
     refuseTooManyPixels(header.raw_width, header.raw_height, maxPixels);
     const notThere = missing ?? missingForSize(bytes, header.raw_width, header.raw_height);
     if (notThere !== null) throw new StopledgerError('frame-truncated', `The ${name} file ends early: ${notThere}`);
-    const image = attempt(`LibRaw could not decode the image data of this ${name} file`, 'frame-corrupt', () =>
-      libraw.imageData(),
-    );
-    if (image === undefined) throw new StopledgerError('frame-corrupt', `The ${name} file holds no image data`);
-    const { color_data: colour } = attempt('LibRaw lost its colour data', 'frame-corrupt', () => libraw.metadata(true));
+    const { image, colour } = imageOf(libraw, attempt, bytes, header, name);
     const { data, width, height, colors } = image;
     if (colors !== 1 && colors !== 3)
       throw new StopledgerError(
@@ -119,6 +116,33 @@ export async function decodeRaw(
       makerExposure: makerExposureOf(header),
     };
   });
+}
+
+/** All pixels and the colour data that they were made by. */
+function imageOf(
+  libraw: LibRawInstance,
+  attempt: Attempt,
+  bytes: Buffer,
+  header: LibRawMetadata,
+  name: string,
+): { image: LibRawImage; colour: LibRawMetadata['color_data'] } {
+  const decoded = <T>(step: () => T): T =>
+    attempt(`LibRaw could not decode the image data of this ${name} file`, 'frame-corrupt', step);
+  const coloured = (): LibRawMetadata =>
+    attempt('LibRaw lost its colour data', 'frame-corrupt', () => libraw.metadata(true));
+  if (isMadeOfCells(header)) {
+    const strip = decoded(() => libraw.imageData());
+    const after = coloured();
+    const mosaic = decoded(() => libraw.rawImageData());
+    const picture = pictureOfCells(header, strip, after, mosaic);
+    if (picture !== null) return { image: { ...picture, colors: 3, bits: 16 }, colour: after.color_data };
+  }
+  decoded(() => {
+    libraw.open(bytes, { ...SETTINGS, cropbox: WHOLE_PICTURE });
+  });
+  const image = decoded(() => libraw.imageData());
+  if (image === undefined) throw new StopledgerError('frame-corrupt', `The ${name} file holds no image data`);
+  return { image, colour: coloured().color_data };
 }
 
 function unreadable(missing: string | null): 'frame-truncated' | 'frame-format-unsupported' {

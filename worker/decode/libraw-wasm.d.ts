@@ -7,6 +7,14 @@ declare module 'libraw-wasm/dist/libraw.js' {
     bits: number;
     data: Uint8Array | Uint16Array;
   }
+  /** The sensor's values. Only for sensors that see one colour a pixel. */
+  export interface LibRawMosaic {
+    raw_width: number;
+    raw_height: number;
+    top_margin: number;
+    left_margin: number;
+    data: Uint16Array;
+  }
   export interface LibRawThumbnail {
     width: number;
     height: number;
@@ -18,6 +26,14 @@ declare module 'libraw-wasm/dist/libraw.js' {
     height: number;
     raw_width: number;
     raw_height: number;
+    top_margin: number;
+    left_margin: number;
+    /** Bytes from a row of the mosaic to the next; 0 before it was read. */
+    raw_pitch: number;
+    /** Two bits a pixel of 8 rows of 2, from the lowest: 0 red, 1 green, 2 blue, 3 the other green; 0..9: no such mosaic. */
+    filters: number;
+    colors: number;
+    pixel_aspect: number;
     flip: number;
     iso_speed: number;
     /** Seconds. */
@@ -39,7 +55,10 @@ declare module 'libraw-wasm/dist/libraw.js' {
   export interface LibRawInstance {
     open(bytes: Uint8Array, settings: Record<string, unknown>): void;
     metadata(full: boolean): LibRawMetadata;
+    /** Reads and processes by the settings; called again it only copies. */
     imageData(): LibRawImage | undefined;
+    /** Copies the mosaic, once it was read; undefined where the file has none. */
+    rawImageData(): LibRawMosaic | undefined;
     thumbnailData(): LibRawThumbnail | undefined;
     delete(): void;
   }
