@@ -10,6 +10,8 @@ interface CellsKernel {
   paintLogits: (...args: number[]) => void;
   nearestSegments: (...args: number[]) => void;
   inTrapezium: (...args: number[]) => void;
+  tallyLight: (...args: number[]) => void;
+  tallyUnmarked: (...args: number[]) => number;
   addSixthPowers: (...args: number[]) => number;
   spreadMarks: (...args: number[]) => void;
   markAbove: (...args: number[]) => void;

@@ -10,7 +10,9 @@ import { CropSource } from '../../worker/people/crop.js';
 import { withGain } from '../../worker/people/gain.js';
 import { paintMask } from '../../worker/people/mask.js';
 import { colourOf } from '../../worker/measure/colour.js';
-import { backgroundPixelsOf } from '../../worker/measure/region-background.js';
+import { LightTally } from '../../worker/measure/light-tally.js';
+import { backgroundOf } from '../../worker/measure/region-background.js';
+import { meanRgbOver, regionLevelStops } from '../../worker/measure/region-pixels.js';
 import { ownersOf } from '../../worker/measure/region-owners.js';
 import { legPixelsOf, torsoPixelsOf } from '../../worker/measure/region-limbs.js';
 import { cropPlainly, distancePlainly, paintedPlainly } from '../support/cells-reference.js';
@@ -205,7 +207,66 @@ describe('cells in WebAssembly', () => {
         if (!near) wanted.push(y * widthPx + x);
       }
     expect(wanted.length).toBeGreaterThan(1000);
-    expect([...backgroundPixelsOf(image, people, owners, person)]).toEqual(wanted);
+    // Light of its own in every cell, some of it clipped: levels and means tell which cells were read.
+    for (let i = 0; i < image.linearY.length; i++) {
+      image.linearY[i] = 0.2 * 2 ** (2 * random.normal());
+      for (let c = 0; c < 3; c++) image.linearRgb[3 * i + c] = random.uniform();
+      image.clippedShare[i] = i % 5 === 0 ? 0.2 : 0;
+    }
+    const all = Int32Array.from(wanted);
+    const background = backgroundOf(image, people, owners, person);
+    expect(background.pixels).toBe(wanted.length);
+    expect(background.levelStops).toBeCloseTo(regionLevelStops(image, all)!, 12);
+    meanRgbOver(image, all)!.forEach((mean, c) => expect(background.rgb![c]).toBeCloseTo(mean, 12));
+    // Few cells are sorted: 29 by 41 around a thin figure before the wall.
+    const thin = Int32Array.of(150 * widthPx + 30, 190 * widthPx + 30);
+    const around = Int32Array.from({ length: 29 * 41 }, (_, n) => (150 + Math.floor(n / 29)) * widthPx + 16 + (n % 29));
+    const few = backgroundOf(image, people, owners, thin);
+    expect(few.pixels).toBe(around.length);
+    expect(few.levelStops).toBeCloseTo(regionLevelStops(image, around)!, 12);
+    const nobody = Int32Array.from(owners.keys()).filter((i) => owners[i] === -1);
+    const without = backgroundOf(image, people, owners, new Int32Array(0));
+    expect(without.pixels).toBe(nobody.length);
+    expect(without.levelStops).toBeCloseTo(regionLevelStops(image, nobody)!, 12);
+  });
+
+  it('tally light as a plain loop in doubles does, beyond the bins too', () => {
+    // None, less than the first bin begins at, 16 octaves of light, more than the last bin ends at; signs and both zeros.
+    const plane = Float32Array.from({ length: 9000 }, (_, i) =>
+      i < 900
+        ? 0
+        : i < 1000
+          ? -1e-3
+          : i < 1100
+            ? 1e-7 * random.uniform()
+            : i < 1200
+              ? 300 + i
+              : 0.18 * 2 ** (3 * random.normal()),
+    );
+    const pixels = Int32Array.from(plane.keys()).filter((i) => i % 3 > 0);
+    const sums = new Map<number, { count: number; sum: number }>();
+    for (const i of pixels) {
+      const value = plane[i]!;
+      const octave = value <= 0 ? -99 : Math.floor(Math.log2(value));
+      const bin = Math.max(-20 * 64, Math.min(8 * 64 - 1, octave * 64 + Math.floor((value / 2 ** octave - 1) * 64)));
+      const { count, sum } = sums.get(bin) ?? { count: 0, sum: 0 };
+      sums.set(bin, { count: count + 1, sum: sum + value });
+    }
+    for (const cut of [0, 7, 2000, 2990]) {
+      let seen = 0;
+      let total = 0;
+      for (const [, { count, sum }] of [...sums].sort(([a], [b]) => a - b)) {
+        const kept = Math.max(0, Math.min(seen + count, pixels.length - cut) - Math.max(seen, cut));
+        total += (sum * kept) / count;
+        seen += count;
+      }
+      const wanted = total / (pixels.length - 2 * cut);
+      expect(Math.abs(LightTally.over(plane, pixels).trimmedMean(cut) / wanted - 1)).toBeLessThan(1e-12);
+      const halves = LightTally.over(plane, pixels.subarray(0, 2500)).add(
+        LightTally.over(plane, pixels.subarray(2500)),
+      );
+      expect(Math.abs(halves.trimmedMean(cut) / wanted - 1)).toBeLessThan(1e-12);
+    }
   });
 
   it('average sixth powers of the cells that count', () => {

@@ -6,4 +6,5 @@ export * from './cells/background';
 export * from './cells/crops';
 export * from './cells/display';
 export * from './cells/legs';
+export * from './cells/light';
 export * from './cells/masks';

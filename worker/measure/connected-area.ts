@@ -1,4 +1,5 @@
 import type { Box } from '../../src/contracts/quantities.js';
+import { Runs } from './runs.js';
 
 export interface Area {
   /** Sum of the cells' shares, over all cells: share of the frame. */
@@ -6,59 +7,54 @@ export interface Area {
   box: Box | null;
 }
 
+/** Bits of the 32-bit float 0.5: of floats that are not negative, larger ones have larger bits. */
+const HALF_BITS = 0x3f000000;
+
 /**
- * The largest 4-connected area of cells whose share is at least one half.
+ * The largest 4-connected area of cells whose share is at least one half; of several as large the first.
  *
  * @param cellShare height x width, 0..1: share of a cell's pixels that count.
- * Time and memory are linear in the cells, however many areas there are.
+ * Time is linear in the cells and nearly so in the runs of such cells, memory linear in the runs.
  */
 export function largestConnectedArea(cellShare: Float32Array, widthPx: number, heightPx: number): Area {
-  let first = 0;
-  while (first < cellShare.length && cellShare[first]! < 0.5) first++;
-  if (first === cellShare.length) return { share: 0, box: null };
-  const seen = new Uint8Array(cellShare.length);
-  const queue = new Int32Array(cellShare.length);
-  let best: { sum: number; x0: number; y0: number; x1: number; y1: number } | null = null;
-
-  for (let start = first; start < cellShare.length; start++) {
-    if (cellShare[start]! < 0.5 || seen[start] === 1) continue;
-    let sum = 0;
-    let x0 = widthPx;
-    let y0 = heightPx;
-    let x1 = 0;
-    let y1 = 0;
-    let head = 0;
-    let tail = 1;
-    queue[0] = start;
-    seen[start] = 1;
-    while (head < tail) {
-      const i = queue[head++]!;
-      const y = Math.floor(i / widthPx);
-      const x = i - y * widthPx;
-      sum += cellShare[i]!;
-      if (x < x0) x0 = x;
-      if (y < y0) y0 = y;
-      if (x > x1) x1 = x;
-      if (y > y1) y1 = y;
-      // Left, right, above, below.
-      for (let side = 0; side < 4; side++) {
-        if (side === 0 ? x === 0 : side === 1 ? x + 1 === widthPx : side === 2 ? y === 0 : y + 1 === heightPx) continue;
-        const next = i + (side === 0 ? -1 : side === 1 ? 1 : side === 2 ? -widthPx : widthPx);
-        if (seen[next] === 1 || cellShare[next]! < 0.5) continue;
-        seen[next] = 1;
-        queue[tail++] = next;
-      }
-    }
-    if (!best || sum > best.sum) best = { sum, x0, y0, x1, y1 };
+  const runs = runsFromHalf(cellShare, widthPx, heightPx);
+  if (runs.count === 0) return { share: 0, box: null };
+  const parts = runs.firstOfPart(0);
+  const sums = new Float64Array(runs.count);
+  for (let run = 0; run < runs.count; run++) {
+    const row = runs.rows[run]! * widthPx;
+    for (let i = row + runs.starts[run]!, end = row + runs.ends[run]!; i < end; i++)
+      sums[parts[run]!]! += cellShare[i]!;
   }
-  if (!best) return { share: 0, box: null };
+  let best = 0;
+  for (let run = 1; run < runs.count; run++) if (sums[run]! > sums[best]!) best = run;
+  let [x0, x1, y1] = [widthPx, 0, 0];
+  for (let run = best; run < runs.count; run++) {
+    if (parts[run] !== best) continue;
+    x0 = Math.min(x0, runs.starts[run]!);
+    x1 = Math.max(x1, runs.ends[run]!);
+    y1 = runs.rows[run]! + 1;
+  }
+  const y0 = runs.rows[best]!;
   return {
-    share: Math.min(1, best.sum / cellShare.length),
-    box: {
-      x: best.x0 / widthPx,
-      y: best.y0 / heightPx,
-      width: (best.x1 + 1 - best.x0) / widthPx,
-      height: (best.y1 + 1 - best.y0) / heightPx,
-    },
+    share: Math.min(1, sums[best]! / cellShare.length),
+    box: { x: x0 / widthPx, y: y0 / heightPx, width: (x1 - x0) / widthPx, height: (y1 - y0) / heightPx },
   };
+}
+
+function runsFromHalf(cellShare: Float32Array, widthPx: number, heightPx: number): Runs {
+  const bits = new Int32Array(cellShare.buffer, cellShare.byteOffset, cellShare.length);
+  const runs = new Runs();
+  for (let y = 0, i = 0; y < heightPx; y++) {
+    const row = i;
+    const end = row + widthPx;
+    while (i < end) {
+      while (i < end && bits[i]! < HALF_BITS) i++;
+      if (i === end) break;
+      const start = i;
+      while (i < end && bits[i]! >= HALF_BITS) i++;
+      runs.push(y, start - row, i - row);
+    }
+  }
+  return runs;
 }

@@ -4,7 +4,8 @@ import { REGION_CODES } from '../../src/contracts/jobs.js';
 import type { FoundPerson } from '../people/port.js';
 import { measureFace, type MeasuredFace } from './people-face.js';
 import { basisOf, faceToLowerBodyLight, type LightEvidence } from './people-light.js';
-import { backgroundPixelsOf } from './region-background.js';
+import { LightTally } from './light-tally.js';
+import { backgroundOf } from './region-background.js';
 import { chromaticityOf, logChromaOf } from './region-chroma.js';
 import { faceRegionOf, type FaceRegion } from './region-face.js';
 import { LEG_PARTS, torsoPixelsOf } from './region-limbs.js';
@@ -15,7 +16,6 @@ import {
   differenceStops,
   meanRgbOver,
   middleOf,
-  PixelList,
   regionLevelStops,
   type Bounds,
   type Pixels,
@@ -70,24 +70,22 @@ export function measurePeople(
     .map((person, index) => regionsOf(image, person, index, owned[index]!, owners))
     .sort((a, b) => b.areaPx - a.areaPx || a.index - b.index);
   const main = mainOf(all, image);
-  const background = backgroundPixelsOf(image, found, owners, main?.pixels ?? new Int32Array(0));
+  const background = backgroundOf(image, found, owners, main?.pixels ?? new Int32Array(0));
   const people = all.map((regions) => personOf(image, regions, regions === main, toneResponse));
   const skinRgb = main?.face ? meanRgbOver(image, main.face.skin) : null;
-  const backgroundRgb = meanRgbOver(image, background);
-  const backgroundLevel = regionLevelStops(image, background);
   const mainPerson = people.find((person) => person.main);
   return {
     people,
     background: {
-      levelStops: backgroundLevel,
+      levelStops: background.levelStops,
       personToBackgroundStops: mainPerson
-        ? differenceStops(mainPerson.face?.levelStops ?? mainPerson.bodyLevelStops, backgroundLevel)
+        ? differenceStops(mainPerson.face?.levelStops ?? mainPerson.bodyLevelStops, background.levelStops)
         : null,
-      chromaticity: chromaticityOf(image, backgroundRgb),
-      share: background.length / owners.length,
+      chromaticity: chromaticityOf(image, background.rgb),
+      share: background.pixels / owners.length,
     },
     skinRgb,
-    backgroundRgb,
+    backgroundRgb: background.rgb,
     regions: paintRegions(owners, all, main),
   };
 }
@@ -144,6 +142,7 @@ function personOf(image: WorkingImage, regions: Regions, main: boolean, toneResp
     measuredFace && regions.face && lowerBody && basis
       ? faceToLowerBodyLight(basis, lightEvidence(image, measuredFace, regions.face, lowerBody, toneResponse))
       : { stops: null, uncertaintyStops: null, limit: null };
+  const levels = regions.found.body ? levelsOf(image, regions.pixels, bounds) : { profile: [], bodyLevelStops: null };
   const torsoLevelStops = regionLevelStops(image, regions.torso, 0.01);
   return {
     main,
@@ -156,14 +155,14 @@ function personOf(image: WorkingImage, regions: Regions, main: boolean, toneResp
     face,
     lowerBody: lower,
     torsoLevelStops,
-    bodyLevelStops: regions.found.body ? regionLevelStops(image, regions.pixels, 0.005) : null,
+    bodyLevelStops: levels.bodyLevelStops,
     faceToLowerBodyStops: differenceStops(face?.levelStops ?? null, lower?.levelStops ?? null),
     faceToLowerBodyLightStops: light.stops,
     faceToLowerBodyLightUncertaintyStops: light.uncertaintyStops,
     basis,
     confidence: confidenceOf(regions, measuredFace),
     limits: [...(measuredFace?.limits ?? []), ...(light.limit === null ? [] : [light.limit])],
-    profile: regions.found.body ? profileOf(image, regions.pixels, bounds) : [],
+    profile: levels.profile,
     appearance: appearanceOf(image, regions, torsoLevelStops, face?.levelStops ?? null),
   };
 }
@@ -189,25 +188,41 @@ function lightEvidence(
   };
 }
 
-/** Level in equal steps of height from the person's top to bottom; null where the person has too few pixels. */
-function profileOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Person['profile'] {
-  const bins = Array.from({ length: PROFILE_BINS }, () => new PixelList());
+/**
+ * Level in equal steps of height from the person's top to bottom, null where the person has too few pixels, and of all of
+ * the person.
+ * @param pixels ascending
+ */
+function levelsOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Pick<Person, 'profile' | 'bodyLevelStops'> {
   const height = bounds.y1 + 1 - bounds.y0;
-  let row = bounds.y0 * image.widthPx;
-  let y = 0;
-  let bin = bins[0]!;
-  for (let k = 0; k < pixels.length; k++) {
-    const i = pixels[k]!;
-    if (i >= row + image.widthPx) {
-      for (; i >= row + image.widthPx; row += image.widthPx) y++;
-      bin = bins[Math.min(PROFILE_BINS - 1, Math.floor((y / height) * PROFILE_BINS))]!;
-    }
-    bin.push(i);
+  const whole = new LightTally();
+  let from = 0;
+  const profile = Array.from({ length: PROFILE_BINS }, (_, bin) => {
+    // Rows of this step: those whose share of the height, times the steps, is not yet the next whole number.
+    let rows = 0;
+    while (rows < height && Math.floor((rows / height) * PROFILE_BINS) <= bin) rows++;
+    const to = placeFrom(pixels, from, (bounds.y0 + rows) * image.widthPx);
+    const members = pixels.subarray(from, to);
+    from = to;
+    const tally = LightTally.over(image.linearY, members);
+    whole.add(tally);
+    return {
+      heightShare: (bin + 0.5) / PROFILE_BINS,
+      levelStops: regionLevelStops(image, members, 0.01, tally),
+    };
+  });
+  return { profile, bodyLevelStops: regionLevelStops(image, pixels, 0.005, whole) };
+}
+
+/** The first place from `from` on whose pixel is not before `end`; pixels ascend. */
+function placeFrom(pixels: Pixels, from: number, end: number): number {
+  let to = pixels.length;
+  while (from < to) {
+    const middle = (from + to) >> 1;
+    if (pixels[middle]! < end) from = middle + 1;
+    else to = middle;
   }
-  return bins.map((members, bin) => ({
-    heightShare: (bin + 0.5) / PROFILE_BINS,
-    levelStops: regionLevelStops(image, members.pixels(), 0.01),
-  }));
+  return from;
 }
 
 function appearanceOf(

@@ -1,5 +1,6 @@
 import { MAD_TO_SIGMA } from '../../src/photometry/robust-statistics.js';
-import { codesReachStops, medianOf, smoothedColour, type LogChroma } from './region-chroma.js';
+import { medianAt, medianOf } from './median.js';
+import { codesReachStops, smoothedColour, type LogChroma } from './region-chroma.js';
 import { onFace, type FaceFrame } from './region-face-frame.js';
 import type { Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
@@ -44,17 +45,16 @@ export function skinOfFace(
   }
   const unclipped = (k: number) => image.clippedShare[candidates[k]!] === 0;
   const isSkin = new Uint8Array(count).fill(1);
-  const rest = (values: Float32Array) => values.filter((_, k) => fromCentre[k]! < CORE_SHARE && unclipped(k));
-  const coreRg = rest(colour.rg);
-  const coreBg = rest(colour.bg);
-  const rg = medianOf(coreRg);
-  const bg = medianOf(coreBg);
+  const core = placesWhere(count, (k) => fromCentre[k]! < CORE_SHARE && unclipped(k));
+  const rg = medianAt(colour.rg, core);
+  const bg = medianAt(colour.bg, core);
   if (rg === null || bg === null) return { isSkin, chroma: null };
-  const reachRg = reachOf(coreRg, rg);
-  const reachBg = reachOf(coreBg, bg);
+  const reachRg = reachOf(colour.rg, core, rg);
+  const reachBg = reachOf(colour.bg, core, bg);
+  const cheeks = placesWhere(count, (k) => belowEyes[k]! > 0.15 && belowEyes[k]! < 1);
   const cheekLogY = Array.from({ length: COLUMNS }, (_, wanted) => {
-    const cheek = colour.logY.filter((_, k) => column[k] === wanted && belowEyes[k]! > 0.15 && belowEyes[k]! < 1);
-    return cheek.length < MIN_COLUMN_PIXELS ? null : medianOf(cheek);
+    const cheek = cheeks.filter((k) => column[k] === wanted);
+    return cheek.length < MIN_COLUMN_PIXELS ? null : medianAt(colour.logY, cheek);
   });
   for (let k = 0; k < count; k++) {
     if (!unclipped(k)) continue;
@@ -69,7 +69,16 @@ export function skinOfFace(
   return { isSkin, chroma: { rg, bg } };
 }
 
-function reachOf(values: Float32Array, middle: number): number {
-  const deviation = medianOf(values.map((value) => Math.abs(value - middle))) ?? 0;
-  return Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * MAD_TO_SIGMA * deviation);
+/** Places 0 to `count` - 1 that satisfy a test, ascending. */
+function placesWhere(count: number, wanted: (k: number) => boolean): Int32Array {
+  const out = new Int32Array(count);
+  let found = 0;
+  for (let k = 0; k < count; k++) if (wanted(k)) out[found++] = k;
+  return out.subarray(0, found);
+}
+
+function reachOf(values: Float32Array, places: Int32Array, middle: number): number {
+  const apart = new Float32Array(places.length);
+  for (let n = 0; n < places.length; n++) apart[n] = Math.abs(values[places[n]!]! - middle);
+  return Math.max(CHROMA_REACH, CHROMA_REACH_SIGMAS * MAD_TO_SIGMA * (medianOf(apart) ?? 0));
 }

@@ -2,7 +2,7 @@ import type { FoundPerson } from '../people/port.js';
 import type { LogChroma } from './region-chroma.js';
 import { faceFrameOf, inEllipse, onFace, type FaceFrame } from './region-face-frame.js';
 import { CORE_SHARE, skinOfFace } from './region-face-skin.js';
-import { PixelList, pixelsWhere, type Pixels } from './region-pixels.js';
+import { PixelList, pixelsMarked, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Eye with its brow, and mouth, in units of the distance from eyes to mouth: left out of the skin. */
@@ -59,26 +59,24 @@ export function faceRegionOf(
   }
   const candidates = candidateList.pixels();
   const { isSkin, chroma } = skinOfFace(image, frame, candidates);
-  const skin = pixelsWhere(candidates, (k) => isSkin[k] === 1);
+  const skin = pixelsMarked(candidates, isSkin, 1);
   // `across` points to image right for an upright face, to image left for one upside down.
   const rightward = frame.across.x >= 0 ? 1 : -1;
-  const sideOf = (k: number) => {
-    const x = skin[k]! % widthPx;
-    const { across } = onFace(frame, frame.centre, x + 0.5, (skin[k]! - x) / widthPx + 0.5);
-    return rightward * (across - frame.middleAcrossPx);
-  };
-  const isCore = (k: number) => {
+  const isRight = new Uint8Array(skin.length);
+  const isCore = new Uint8Array(skin.length);
+  for (let k = 0; k < skin.length; k++) {
     const x = skin[k]! % widthPx;
     const { across, down } = onFace(frame, frame.centre, x + 0.5, (skin[k]! - x) / widthPx + 0.5);
-    return (across / frame.halfWidthPx) ** 2 + (down / frame.halfHeightPx) ** 2 < CORE_SHARE ** 2;
-  };
+    if (rightward * (across - frame.middleAcrossPx) >= 0) isRight[k] = 1;
+    if ((across / frame.halfWidthPx) ** 2 + (down / frame.halfHeightPx) ** 2 < CORE_SHARE ** 2) isCore[k] = 1;
+  }
   return {
     frame,
     oval: oval.pixels(),
     skin,
-    core: pixelsWhere(skin, isCore),
+    core: pixelsMarked(skin, isCore, 1),
     chroma,
-    left: pixelsWhere(skin, (k) => sideOf(k) < 0),
-    right: pixelsWhere(skin, (k) => sideOf(k) >= 0),
+    left: pixelsMarked(skin, isRight, 0),
+    right: pixelsMarked(skin, isRight, 1),
   };
 }

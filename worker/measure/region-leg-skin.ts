@@ -1,4 +1,5 @@
-import { medianOf, smoothedColour, type LogChroma, type RegionColour } from './region-chroma.js';
+import { medianAt, rankedAt } from './median.js';
+import { smoothedColour, type LogChroma, type RegionColour } from './region-chroma.js';
 import { LEG_PARTS, type LegPixels } from './region-limbs.js';
 import { skinDistance } from './region-skin-likeness.js';
 import type { WorkingImage } from './working-image.js';
@@ -35,7 +36,8 @@ const STEP_BANDS = 2;
 const RUN_REACH = 0.4;
 
 interface Band {
-  members: number[];
+  /** Places in the list of leg pixels. */
+  members: Int32Array;
   bareShare: number;
   rg: number;
   bg: number;
@@ -65,14 +67,10 @@ export function legSkinOf(image: WorkingImage, legs: LegPixels, skin: LogChroma 
 }
 
 function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: string): (Band | null)[] {
-  const members: number[][] = Array.from({ length: BANDS }, () => []);
-  const ofSide = LEG_PARTS.map((part) => part.endsWith(side));
-  for (let k = 0; k < legs.pixels.length; k++) {
-    if (ofSide[legs.part[k]!]) members[Math.min(BANDS - 1, Math.floor(legs.along[k]! / BAND_ALONG))]!.push(k);
-  }
-  const hips = members.slice(0, HIP_BANDS).flat();
+  const { members, from } = byBand(legs, side);
+  const hips = members.subarray(0, from[HIP_BANDS]);
   const garment =
-    hips.length < MIN_BAND_PIXELS ? null : { rg: medianAt(colour.rg, hips), bg: medianAt(colour.bg, hips) };
+    hips.length < MIN_BAND_PIXELS ? null : { rg: medianAt(colour.rg, hips)!, bg: medianAt(colour.bg, hips)! };
   const isLike = (k: number) => {
     const rg = colour.rg[k]!;
     const bg = colour.bg[k]!;
@@ -81,34 +79,47 @@ function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: s
     if (distance > OTHER_GARMENT_REACH || !garment) return false;
     return (rg - garment.rg) ** 2 + (bg - garment.bg) ** 2 > OTHER_GARMENT_CHROMA ** 2;
   };
-  return members.map((ks) => {
+  return Array.from({ length: BANDS }, (_, band) => {
+    const ks = members.subarray(from[band], from[band + 1]);
     if (ks.length < MIN_BAND_PIXELS) return null;
     const core = coreOf(legs, ks);
-    const bareShare = core.filter(isLike).length / core.length;
+    let like = 0;
+    for (let n = 0; n < core.length; n++) if (isLike(core[n]!)) like++;
     return {
       members: ks,
-      bareShare,
-      rg: medianAt(colour.rg, core),
-      bg: medianAt(colour.bg, core),
-      logY: medianAt(colour.logY, core),
+      bareShare: like / core.length,
+      rg: medianAt(colour.rg, core)!,
+      bg: medianAt(colour.bg, core)!,
+      logY: medianAt(colour.logY, core)!,
     };
   });
 }
 
-/** The members of a band nearest to the bone. */
-function coreOf(legs: LegPixels, members: readonly number[]): number[] {
-  const sorted = new Float32Array(members.length);
-  for (let n = 0; n < members.length; n++) sorted[n] = legs.aside[members[n]!]!;
-  sorted.sort();
-  const limit = sorted[Math.min(sorted.length - 1, Math.floor(CORE_SHARE * sorted.length))]!;
-  return members.filter((k) => legs.aside[k]! <= limit);
+/** One leg's places in the list of pixels, band after band, each band's ascending; band b begins at `from[b]`. */
+function byBand({ pixels, part, along }: LegPixels, side: string): { members: Int32Array; from: Int32Array } {
+  const ofSide = Uint8Array.from(LEG_PARTS, (name) => (name.endsWith(side) ? 1 : 0));
+  const NO_BAND = 255;
+  const bandOf = new Uint8Array(pixels.length);
+  const from = new Int32Array(BANDS + 1);
+  for (let k = 0; k < bandOf.length; k++) {
+    const band = ofSide[part[k]!] === 1 ? Math.min(BANDS - 1, Math.floor(along[k]! / BAND_ALONG)) : NO_BAND;
+    bandOf[k] = band;
+    if (band !== NO_BAND) from[band + 1]!++;
+  }
+  for (let band = 0; band < BANDS; band++) from[band + 1]! += from[band]!;
+  const members = new Int32Array(from[BANDS]!);
+  const next = from.slice();
+  for (let k = 0; k < bandOf.length; k++) if (bandOf[k] !== NO_BAND) members[next[bandOf[k]!]!++] = k;
+  return { members, from };
 }
 
-/** Median of some of the values. */
-function medianAt(values: Float32Array, places: readonly number[]): number {
-  const chosen = new Float32Array(places.length);
-  for (let n = 0; n < places.length; n++) chosen[n] = values[places[n]!]!;
-  return medianOf(chosen)!;
+/** The members of a band nearest to the bone. */
+function coreOf({ aside }: LegPixels, members: Int32Array): Int32Array {
+  const limit = rankedAt(aside, members, Math.min(members.length - 1, Math.floor(CORE_SHARE * members.length)));
+  const core = new Int32Array(members.length);
+  let count = 0;
+  for (let n = 0; n < members.length; n++) if (aside[members[n]!]! <= limit) core[count++] = members[n]!;
+  return core.subarray(0, count);
 }
 
 /** Runs of bare bands [first, last] that begin at a hem below the hips, each cut to one material. */
@@ -159,8 +170,17 @@ function markRun(
   colour: RegionColour,
   isSkin: Uint8Array,
 ): void {
-  const members = bands.slice(first, last + 1).flatMap((band) => band?.members ?? []);
-  const rg = medianAt(colour.rg, members);
-  const bg = medianAt(colour.bg, members);
-  for (const k of members) if ((colour.rg[k]! - rg) ** 2 + (colour.bg[k]! - bg) ** 2 < RUN_REACH ** 2) isSkin[k] = 1;
+  const inRun = bands.slice(first, last + 1).filter((band) => band !== null);
+  const members = new Int32Array(inRun.reduce((count, band) => count + band.members.length, 0));
+  let count = 0;
+  for (const band of inRun) {
+    members.set(band.members, count);
+    count += band.members.length;
+  }
+  const rg = medianAt(colour.rg, members)!;
+  const bg = medianAt(colour.bg, members)!;
+  for (let n = 0; n < members.length; n++) {
+    const k = members[n]!;
+    if ((colour.rg[k]! - rg) ** 2 + (colour.bg[k]! - bg) ** 2 < RUN_REACH ** 2) isSkin[k] = 1;
+  }
 }

@@ -1,15 +1,18 @@
 import type { LowerBody } from '../../src/contracts/people.js';
 import type { FoundBody } from '../people/port.js';
-import { medianOf, type LogChroma } from './region-chroma.js';
+import { LightTally } from './light-tally.js';
+import { medianOf } from './median.js';
+import type { LogChroma } from './region-chroma.js';
 import { legSkinOf } from './region-leg-skin.js';
 import { LEG_PARTS, legPixelsOf, type LegPixels } from './region-limbs.js';
 import { outlineOf } from './region-outline.js';
 import {
   clippedShareOver,
   MIN_PIXELS,
-  PixelList,
+  pixelsMarked,
   pixelsWhere,
   regionLevelStops,
+  TRIM_SHARE,
   type Pixels,
 } from './region-pixels.js';
 import { restoredLight } from './region-restored.js';
@@ -39,19 +42,23 @@ export function lowerBodyOf(
   const legs = legPixelsOf(image, body, person);
   if (!legs || legs.pixels.length < MIN_PIXELS) return null;
   const isSkin = legSkinOf(image, legs, faceSkin);
-  const skin = pixelsWhere(legs.pixels, (k) => isSkin[k] === 1);
+  const skin = pixelsMarked(legs.pixels, isSkin, 1);
   const skinLevel = skinLevelOf(image, restoredLight(image, skin), skin, coreOf(legs, isSkin));
-  const cloth = pixelsWhere(legs.pixels, (k) => isSkin[k] === 0);
+  const cloth = pixelsMarked(legs.pixels, isSkin, 0);
   const pixelsByPart = byPart(legs.pixels, legs.part);
   const footPixelsByPart = byPart(legs.feet.pixels, legs.feet.part);
   const bareByPart = LEG_PARTS.map(() => 0);
   for (let k = 0; k < isSkin.length; k++) if (isSkin[k] === 1) bareByPart[legs.part[k]!]!++;
+  const whole = new LightTally();
   const parts = legs.partsSeen.map((part) => {
     const code = LEG_PARTS.indexOf(part);
-    const pixels = (part.startsWith('foot') ? footPixelsByPart : pixelsByPart)[code]!;
+    const isFoot = part.startsWith('foot');
+    const pixels = (isFoot ? footPixelsByPart : pixelsByPart)[code]!;
+    const tally = LightTally.over(image.linearY, pixels);
+    if (!isFoot) whole.add(tally);
     return {
       part,
-      levelStops: regionLevelStops(image, pixels),
+      levelStops: regionLevelStops(image, pixels, TRIM_SHARE, tally),
       skinShare: pixels.length === 0 ? 0 : bareByPart[code]! / pixels.length,
       pixels: pixels.length,
     };
@@ -63,9 +70,9 @@ export function lowerBodyOf(
     skinLevel,
     measured: {
       outline: outlineOf(legs.pixels, image.widthPx, image.heightPx),
-      levelStops: regionLevelStops(image, legs.pixels, 0.005),
+      levelStops: regionLevelStops(image, legs.pixels, 0.005, whole),
       skinLevelStops: skinLevel.levelStops,
-      clothLevelStops: regionLevelStops(image, cloth),
+      clothLevelStops: regionLevelStops(image, cloth, TRIM_SHARE, skin.length === 0 ? whole : undefined),
       skinShare: skin.length / legs.pixels.length,
       clippedShare: clippedShareOver(image, legs.pixels),
       partsSeen: legs.partsSeen,
@@ -77,9 +84,15 @@ export function lowerBodyOf(
 
 /** Pixels of each part, by its place in `LEG_PARTS`. */
 function byPart(pixels: Pixels, part: Uint8Array): Pixels[] {
-  const lists = LEG_PARTS.map(() => new PixelList());
-  for (let k = 0; k < pixels.length; k++) lists[part[k]!]!.push(pixels[k]!);
-  return lists.map((list) => list.pixels());
+  const counts = new Int32Array(LEG_PARTS.length);
+  for (let k = 0; k < part.length; k++) counts[part[k]!]!++;
+  const lists = LEG_PARTS.map((_, code) => new Int32Array(counts[code]!));
+  counts.fill(0);
+  for (let k = 0; k < pixels.length; k++) {
+    const code = part[k]!;
+    lists[code]![counts[code]!++] = pixels[k]!;
+  }
+  return lists;
 }
 
 /** The half of the bare skin that lies nearest to the bones. */

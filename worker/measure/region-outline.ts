@@ -1,5 +1,6 @@
 import type { Outline } from '../../src/contracts/quantities.js';
 import { boundsOf, type Pixels } from './region-pixels.js';
+import { Runs } from './runs.js';
 
 /** Corners closer than this share of the region's diagonal to the line between their neighbours are left out. */
 const SIMPLIFY_SHARE = 0.006;
@@ -8,19 +9,23 @@ const SIMPLIFY_SHARE = 0.006;
  * The outline of a region's largest connected part (8-connected), as a closed polygon in shares of the frame.
  * Traced by Moore-neighbour tracing with a stopping rule after Jacob (from memory), then simplified by the method of
  * Douglas and Peucker 1973 (from memory).
+ * @param pixels ascending
  * @returns empty for an empty region
  */
 export function outlineOf(pixels: Pixels, widthPx: number, heightPx: number): Outline {
   if (pixels.length === 0) return [];
+  const runs = Runs.of(pixels, widthPx);
+  const { first, parts } = largestPart(runs);
   const bounds = boundsOf(pixels, widthPx, heightPx);
   const wide = bounds.x1 - bounds.x0 + 3;
   const high = bounds.y1 - bounds.y0 + 3;
   const member = new Uint8Array(wide * high);
-  for (const i of pixels) {
-    const x = i % widthPx;
-    member[((i - x) / widthPx - bounds.y0 + 1) * wide + x - bounds.x0 + 1] = 1;
+  const placeOf = (row: number, column: number) => (row - bounds.y0 + 1) * wide + column - bounds.x0 + 1;
+  for (let run = first; run < runs.count; run++) {
+    if (parts[run] !== first) continue;
+    member.fill(1, placeOf(runs.rows[run]!, runs.starts[run]!), placeOf(runs.rows[run]!, runs.ends[run]!));
   }
-  const start = largestPartStart(member, wide);
+  const start = placeOf(runs.rows[first]!, runs.starts[first]!);
   const path = traceBorder(member, wide, start);
   const tolerance = Math.max(0.6, SIMPLIFY_SHARE * Math.hypot(wide, high));
   return simplified(path, tolerance).map(([x, y]) => [
@@ -29,36 +34,14 @@ export function outlineOf(pixels: Pixels, widthPx: number, heightPx: number): Ou
   ]);
 }
 
-/** First cell (topmost, then leftmost) of the largest 8-connected part; marks other parts 0. */
-function largestPartStart(member: Uint8Array, wide: number): number {
-  const part = new Int32Array(member.length);
-  // Each cell is put there once.
-  const stack = new Int32Array(member.length);
-  const steps = [-wide - 1, -wide, -wide + 1, -1, 1, wide - 1, wide, wide + 1];
-  let best = { id: 0, size: 0, start: 0 };
-  let id = 0;
-  for (let i = 0; i < member.length; i++) {
-    if (!member[i] || part[i]) continue;
-    id++;
-    let size = 0;
-    let depth = 0;
-    part[i] = id;
-    stack[depth++] = i;
-    while (depth > 0) {
-      const cell = stack[--depth]!;
-      size++;
-      for (let k = 0; k < 8; k++) {
-        const next = cell + steps[k]!;
-        if (member[next] && !part[next]) {
-          part[next] = id;
-          stack[depth++] = next;
-        }
-      }
-    }
-    if (size > best.size) best = { id, size, start: i };
-  }
-  for (let i = 0; i < member.length; i++) if (part[i] !== best.id) member[i] = 0;
-  return best.start;
+/** First run of the largest 8-connected part (of those as large the first), and of each run the first of its part. */
+function largestPart(runs: Runs): { first: number; parts: Int32Array } {
+  const parts = runs.firstOfPart(1);
+  const sizes = new Int32Array(runs.count);
+  for (let run = 0; run < runs.count; run++) sizes[parts[run]!]! += runs.ends[run]! - runs.starts[run]!;
+  let first = 0;
+  for (let run = 1; run < runs.count; run++) if (sizes[run]! > sizes[first]!) first = run;
+  return { first, parts };
 }
 
 function traceBorder(member: Uint8Array, wide: number, start: number): [number, number][] {

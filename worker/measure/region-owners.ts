@@ -65,13 +65,24 @@ function ownStronger(
 
 /** Each person's pixels, ascending. */
 export function pixelsByOwner(owners: Int16Array, people: number): Pixels[] {
-  const counts = new Array<number>(people).fill(0);
+  const counts = new Int32Array(people);
   for (let i = 0; i < owners.length; i++) if (owners[i]! >= 0) counts[owners[i]!]!++;
-  const owned = counts.map((count) => new Int32Array(count));
+  const owned = Array.from(counts, (count) => new Int32Array(count));
   counts.fill(0);
+  let owner = NOBODY;
+  let list = new Int32Array(0);
+  let count = 0;
   for (let i = 0; i < owners.length; i++) {
-    const owner = owners[i]!;
-    if (owner >= 0) owned[owner]![counts[owner]!++] = i;
+    const of = owners[i]!;
+    if (of < 0) continue;
+    // Neighbours are mostly one person's: lists are changed where another one's begin.
+    if (of !== owner) {
+      if (owner >= 0) counts[owner] = count;
+      owner = of;
+      list = owned[of]!;
+      count = counts[of]!;
+    }
+    list[count++] = i;
   }
   return owned;
 }

@@ -1,4 +1,5 @@
 import { levelStopsFromLinear } from '../../src/photometry/stops.js';
+import { LightTally } from './light-tally.js';
 import type { WorkingImage } from './working-image.js';
 
 /** Pixels of a region: indices into the row-major planes of the working image. */
@@ -36,6 +37,14 @@ export function pixelsWhere(pixels: Pixels, wanted: (place: number) => boolean):
   return out.subarray(0, count);
 }
 
+/** The pixels whose mark, in the order of the list, is the wanted one. */
+export function pixelsMarked(pixels: Pixels, marks: Uint8Array, wanted: number): Pixels {
+  const out = new Int32Array(pixels.length);
+  let count = 0;
+  for (let k = 0; k < pixels.length; k++) if (marks[k] === wanted) out[count++] = pixels[k]!;
+  return out.subarray(0, count);
+}
+
 /** Whole pixels, both ends included; empty when x1 < x0. */
 export interface Bounds {
   x0: number;
@@ -51,22 +60,24 @@ export const MIN_PIXELS = 30;
 export const TRIM_SHARE = 0.03;
 
 /** Regions larger than this are trimmed by a fine histogram instead of by sorting. */
-const SORTED_UP_TO = 2048;
-/** The histogram's bins are the top bits of a 32-bit float: 64 bins an octave, from 2^-20 to 2^8. */
-const DROPPED_BITS = 17;
-const FIRST_BIN = (127 - 20) << 6;
-const BINS = 28 << 6;
+export const SORTED_UP_TO = 2048;
 
 /**
  * Mean of a plane over a region, in linear light, without the `trimShare` lowest and highest values.
  * Large regions are cut at bins of 1/64 of an octave, a bin that straddles the cut giving its own mean.
  * @param trimShare 0..0.5, of each end
+ * @param tally of the same region, where there is one already
  * @returns null for an empty region
  */
-export function trimmedMeanOver(plane: Float32Array, pixels: Pixels, trimShare: number): number | null {
+export function trimmedMeanOver(
+  plane: Float32Array,
+  pixels: Pixels,
+  trimShare: number,
+  tally?: LightTally,
+): number | null {
   if (pixels.length === 0) return null;
-  const cut = Math.min(Math.floor(pixels.length * trimShare), Math.floor((pixels.length - 1) / 2));
-  if (pixels.length > SORTED_UP_TO) return trimmedMeanByBins(plane, pixels, cut);
+  const cut = cutOf(pixels.length, trimShare);
+  if (pixels.length > SORTED_UP_TO) return (tally ?? LightTally.over(plane, pixels)).trimmedMean(cut);
   const values = new Float32Array(pixels.length);
   for (let k = 0; k < pixels.length; k++) values[k] = plane[pixels[k]!]!;
   values.sort();
@@ -75,35 +86,26 @@ export function trimmedMeanOver(plane: Float32Array, pixels: Pixels, trimShare: 
   return sum / (values.length - 2 * cut);
 }
 
-function trimmedMeanByBins(plane: Float32Array, pixels: Pixels, cut: number): number {
-  const counts = new Uint32Array(BINS);
-  const sums = new Float64Array(BINS);
-  const bits = new Int32Array(plane.buffer, plane.byteOffset, plane.length);
-  for (let k = 0; k < pixels.length; k++) {
-    const i = pixels[k]!;
-    // The sign bit makes negative values fall into the first bin.
-    const bin = Math.max(0, Math.min(BINS - 1, (bits[i]! >> DROPPED_BITS) - FIRST_BIN));
-    counts[bin]!++;
-    sums[bin]! += plane[i]!;
-  }
-  const last = pixels.length - cut;
-  let seen = 0;
-  let sum = 0;
-  for (let bin = 0; bin < BINS; bin++) {
-    const count = counts[bin]!;
-    if (count === 0) continue;
-    const kept = Math.max(0, Math.min(seen + count, last) - Math.max(seen, cut));
-    sum += (sums[bin]! * kept) / count;
-    seen += count;
-  }
-  return sum / (pixels.length - 2 * cut);
+/** How many of `count` values are cut at each end. */
+function cutOf(count: number, trimShare: number): number {
+  return Math.min(Math.floor(count * trimShare), Math.floor((count - 1) / 2));
 }
 
 /** Level of a region in stops re mid-grey: trimmed mean of luminance, then log2. Null with too few pixels or no light. */
-export function regionLevelStops(image: WorkingImage, pixels: Pixels, trimShare = TRIM_SHARE): number | null {
+export function regionLevelStops(
+  image: WorkingImage,
+  pixels: Pixels,
+  trimShare = TRIM_SHARE,
+  tally?: LightTally,
+): number | null {
   if (pixels.length < MIN_PIXELS) return null;
-  const mean = trimmedMeanOver(image.linearY, pixels, trimShare);
+  const mean = trimmedMeanOver(image.linearY, pixels, trimShare, tally);
   return mean === null ? null : levelStopsFromLinear(mean);
+}
+
+/** The same of a region of more than `SORTED_UP_TO` pixels by its tally. */
+export function levelStopsOfTally(tally: LightTally, trimShare: number): number | null {
+  return levelStopsFromLinear(tally.trimmedMean(cutOf(tally.pixels, trimShare)));
 }
 
 /** Share 0..1 of a region's source pixels with any channel clipped at the top. */

@@ -1,4 +1,4 @@
-import { medianOf } from './region-chroma.js';
+import { medianOf } from './median.js';
 import { MIN_PIXELS, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 

@@ -49,10 +49,18 @@ export function markAbove(
   marks: usize,
   marksStride: i32,
 ): void {
+  const least4 = f32x4.splat(least);
   for (let y = 0; y < height; y++) {
     let from = plane + ((<usize>y * <usize>planeStride) << 2);
     let to = marks + <usize>y * <usize>marksStride;
-    for (const end = to + <usize>width; to < end; to++, from += 4) if (load<f32>(from) > least) store<u8>(to, 1);
+    const end = to + <usize>width;
+    for (; to + 16 <= end; to += 16, from += 64) {
+      const first = i16x8.narrow_i32x4_s(f32x4.gt(v128.load(from), least4), f32x4.gt(v128.load(from, 16), least4));
+      const second = i16x8.narrow_i32x4_s(f32x4.gt(v128.load(from, 32), least4), f32x4.gt(v128.load(from, 48), least4));
+      const above = v128.and(i8x16.narrow_i16x8_s(first, second), i8x16.splat(1));
+      v128.store(to, v128.or(v128.load(to), above));
+    }
+    for (; to < end; to++, from += 4) if (load<f32>(from) > least) store<u8>(to, 1);
   }
 }
 
