@@ -40,7 +40,7 @@ export function castFlags({ cast, light, lightKind, setup, frame }: FrameContext
   const colour = `${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tintText(duv)}`;
   const looked = byMired === null ? `${CAST_LIMITS.checkDuv} Duv` : `${checkMired.toFixed(0)} mired`;
   const because = gone
-    ? `${light.lightStops === null ? 'Nothing tells whether the light is there' : 'With the light gone'} the ambient's colour is left: ${colour} than ${setup.id}.`
+    ? `${light.lightStops === null ? "Nothing tells whether the light is there, so this may be the ambient's colour" : "With the light gone the ambient's colour is left"}: ${colour} than ${setup.id}.`
     : `The light is ${colour} than in the rest of ${setup.id} (looked at from ${looked}): filter by ${signedMired(-mired)}, or check the white balance.`;
   return [{ code: 'cast-shifted', severity: gone ? 'note' : severity, because }];
 }
