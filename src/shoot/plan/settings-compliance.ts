@@ -55,9 +55,10 @@ export function settingsPart(
 function untold({ name, reading }: PlannedSetup, plan: ShootPlan, light: LightKindDecision): string {
   if (plan.finished === true)
     return `"${name}": finished exports are judged on what they show, so settings are not held against the plan.`;
-  if (reading !== undefined && isOfContinuousLight(reading) && light.shutterWeight < 1)
+  const inSettings = reading === undefined || !isOfContinuousLight(reading);
+  if (!inSettings && light.shutterWeight < 1)
     return `"${name}": an exposure value or lux says nothing of a flash, so it is not compared; give the reading as an f-number.`;
-  if (reading?.exposureTimeSeconds === undefined && light.shutterWeight > 0)
+  if (inSettings && reading?.exposureTimeSeconds === undefined && light.shutterWeight > 0)
     return `"${name}": the reading names no exposureTimeSeconds, which continuous light needs, so it is not compared.`;
   return `"${name}": the files do not tell the settings, so they are not held against the plan.`;
 }
