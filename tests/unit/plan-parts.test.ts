@@ -266,6 +266,8 @@ describe('a planned set-up against what was shot', () => {
     const continuous = { ...light, shutterWeight: 1 };
     expect(why({ fNumber: 8, iso: 100 }, {}, continuous, {})?.because[0]).toMatch(/names no exposureTimeSeconds/);
     expect(why({ ev100: 12 }, {}, continuous)?.because[0]).toMatch(/: the files do not tell the settings/);
+    const target = compliance([{ target: { iso: 100 } }], [times(2, { iso: null })], {}, continuous as typeof light)[0];
+    expect(target?.because[0]).toMatch(/: the files do not tell the settings/);
     expect(compliance([{}], [times(2)])[0]).toMatchObject({ verdict: 'cannot-tell', settings: null, because: [] });
   });
 

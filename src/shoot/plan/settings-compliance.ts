@@ -25,7 +25,7 @@ export function settingsPart(
       : fromPlanStops(facts, target, light.shutterWeight),
   );
   const usual = medianKnown(stops);
-  if (usual === null) return { ...NOTHING, because: [untold(planned, plan, light)] };
+  if (usual === null) return { ...NOTHING, because: [untold({ ...planned, target }, plan, light)] };
   const framesOff = known(stops).filter((value) => Math.abs(value) >= OFF_PLAN_STOPS).length;
   const asked =
     target === undefined
@@ -52,13 +52,16 @@ export function settingsPart(
   };
 }
 
-function untold({ name, reading }: PlannedSetup, plan: ShootPlan, light: LightKindDecision): string {
+/** Why a target or a reading could not be compared. */
+function untold({ name, reading, target }: PlannedSetup, plan: ShootPlan, light: LightKindDecision): string {
   if (plan.finished === true)
     return `"${name}": finished exports are judged on what they show, so settings are not held against the plan.`;
-  const inSettings = reading === undefined || !isOfContinuousLight(reading);
-  if (!inSettings && light.shutterWeight < 1)
-    return `"${name}": an exposure value or lux says nothing of a flash, so it is not compared; give the reading as an f-number.`;
-  if (inSettings && reading?.exposureTimeSeconds === undefined && light.shutterWeight > 0)
-    return `"${name}": the reading names no exposureTimeSeconds, which continuous light needs, so it is not compared.`;
+  if (target === undefined && reading !== undefined) {
+    const ofContinuousLight = isOfContinuousLight(reading);
+    if (ofContinuousLight && light.shutterWeight < 1)
+      return `"${name}": an exposure value or lux says nothing of a flash, so it is not compared; give the reading as an f-number.`;
+    if (!ofContinuousLight && reading.exposureTimeSeconds === undefined && light.shutterWeight > 0)
+      return `"${name}": the reading names no exposureTimeSeconds, which continuous light needs, so it is not compared.`;
+  }
   return `"${name}": the files do not tell the settings, so they are not held against the plan.`;
 }
