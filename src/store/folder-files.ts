@@ -5,13 +5,11 @@ import { dirname, join } from 'node:path';
 import type { FrameProducts } from '../contracts/jobs.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import { PRODUCT_ENDINGS, checkedId } from './file-address.js';
+import { GatheredWrites } from './gathered-writes.js';
 import { IncomingBytes } from './incoming-bytes.js';
 import type { FrameFiles, ReceivedFile } from './port.js';
 
 const SHOOTS = 'shoots';
-
-/** Bytes gathered before they are written: fewer, larger writes. */
-const WRITE_BYTES = 1024 * 1024;
 
 /** Shoots remembered; one that is forgotten costs one more sync of a folder. */
 const MOST_KNOWN = 10_000;
@@ -108,25 +106,18 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
         throw storageError(error);
       });
       const incoming = new IncomingBytes(maxBytes);
-      let gathered: Uint8Array[] = [];
-      let gatheredBytes = 0;
-      const flush = async (): Promise<void> => {
-        const batch = gathered;
-        gathered = [];
-        gatheredBytes = 0;
-        await writeAll(file, batch);
-      };
+      const writes = new GatheredWrites(file);
       try {
         for await (const chunk of incoming.from(source)) {
-          gathered.push(chunk);
-          gatheredBytes += chunk.byteLength;
-          if (gatheredBytes >= WRITE_BYTES) await flush();
+          const room = writes.add(chunk);
+          if (room !== null) await room;
         }
-        await flush();
+        await writes.end();
         await file.sync();
         await file.close();
         return { tempId, sha256: incoming.sha256(), bytes: incoming.bytes };
       } catch (error) {
+        await writes.idle();
         await file.close().catch(() => undefined);
         await rm(path, { force: true });
         throw storageError(error);
@@ -214,12 +205,4 @@ export async function openFolderFiles(root: string): Promise<FrameFiles> {
       await rm(path);
     },
   };
-}
-
-async function writeAll(file: Awaited<ReturnType<typeof open>>, chunks: Uint8Array[]): Promise<void> {
-  const joined = Buffer.concat(chunks);
-  for (let from = 0; from < joined.byteLength;) {
-    const { bytesWritten } = await file.write(joined, from);
-    from += bytesWritten;
-  }
 }

@@ -16,13 +16,29 @@ export class IncomingBytes {
    * `upload-aborted` when the source ends with an error: that is the sender's doing, all other errors are not.
    */
   async *from(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
-    for await (const chunk of endingEarlyIsAborted(source)) {
-      this.bytes += chunk.byteLength;
-      if (this.bytes > this.#maxBytes) {
-        throw new StopledgerError('frame-too-large', `the file has more than the ${this.#maxBytes} bytes allowed`);
+    // By hand, since every further generator on the way costs each chunk several turns.
+    const chunks = source[Symbol.asyncIterator]();
+    let ended = false;
+    try {
+      for (;;) {
+        const next = await chunks.next().catch((error: unknown) => {
+          ended = true;
+          throw endedEarly(error);
+        });
+        if (next.done === true) {
+          ended = true;
+          break;
+        }
+        const chunk = next.value;
+        this.bytes += chunk.byteLength;
+        if (this.bytes > this.#maxBytes) {
+          throw new StopledgerError('frame-too-large', `the file has more than the ${this.#maxBytes} bytes allowed`);
+        }
+        this.#hash.update(chunk);
+        yield chunk;
       }
-      this.#hash.update(chunk);
-      yield chunk;
+    } finally {
+      if (!ended) await chunks.return?.();
     }
     if (this.bytes === 0) throw new StopledgerError('frame-empty', 'the file has no bytes');
   }
@@ -33,12 +49,8 @@ export class IncomingBytes {
   }
 }
 
-async function* endingEarlyIsAborted(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
-  try {
-    yield* source;
-  } catch (error) {
-    if (error instanceof StopledgerError) throw error;
-    const reason = error instanceof Error ? error.message : String(error);
-    throw new StopledgerError('upload-aborted', `the upload ended before its last byte: ${reason}`, { cause: error });
-  }
+function endedEarly(error: unknown): StopledgerError {
+  if (error instanceof StopledgerError) return error;
+  const reason = error instanceof Error ? error.message : String(error);
+  return new StopledgerError('upload-aborted', `the upload ended before its last byte: ${reason}`, { cause: error });
 }

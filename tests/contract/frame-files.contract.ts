@@ -70,6 +70,20 @@ export function frameFilesContract(name: string, make: () => Promise<Inspectable
       await expect(files.openRead('other', sha256)).rejects.toMatchObject({ code: 'frame-file-missing' });
     });
 
+    it('keeps the order of chunks of any size', async () => {
+      const whole = Buffer.from(Array.from({ length: 3 * MEGABYTE }, (_, i) => (i * 2654435761) >>> 24));
+      const sizes = [0, ...new Array<number>(600).fill(1), 70_000, 0, MEGABYTE, 1, MEGABYTE + 70_000, 3];
+      const chunks: Buffer[] = [];
+      let from = 0;
+      for (const size of sizes) chunks.push(whole.subarray(from, (from += size)));
+      chunks.push(whole.subarray(from));
+      const received = await files.receive(Readable.from(chunks), whole.byteLength);
+      expect(received.bytes).toBe(whole.byteLength);
+      await files.keep(received, SHOOT);
+      expect((await files.read(SHOOT, received.sha256)).equals(whole)).toBe(true);
+      expect(received.sha256).toBe(createHash('sha256').update(whole).digest('hex'));
+    });
+
     it('refuses more than allowed, an empty file and one that ends early, and leaves nothing of them', async () => {
       await expect(files.receive(pieces(bytes), bytes.byteLength - 1)).rejects.toMatchObject({ code: 'frame-too-large' }); // prettier-ignore
       await expect(files.receive(pieces(), MEGABYTE)).rejects.toMatchObject({ code: 'frame-empty' });
