@@ -41,7 +41,9 @@ export function reportRoutes(router: Router, deps: AppDeps): void {
       response.send(renderFramesCsv(judged.report));
     } else {
       const extras = await reportPictures(deps, judged, byPath);
-      response.set('Content-Security-Policy', reportContentSecurityPolicy(extras)).type('text/html; charset=utf-8');
+      // Who may frame a page can be said in the header only.
+      const policy = `${reportContentSecurityPolicy(extras)}; frame-ancestors 'none'`;
+      response.set('Content-Security-Policy', policy).type('text/html; charset=utf-8');
       response.send(renderReportHtml(judged.report, extras));
     }
   };

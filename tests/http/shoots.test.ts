@@ -127,11 +127,30 @@ describe('the service', () => {
     ]);
   });
 
-  it('sends protective headers and does not name its parts', async () => {
-    const { headers } = await fetch(`${service.url}/healthz`);
-    expect(headers.get('x-content-type-options')).toBe('nosniff');
-    expect(headers.get('content-security-policy')).toContain("default-src 'none'");
-    expect(headers.has('x-powered-by')).toBe(false);
+  it('sends protective headers with every answer, refusals too, and does not name its parts', async () => {
+    const shoot = await newShoot(service.url);
+    await put(shoot, '1.jpg', 'measure 1');
+    const asked: [path: string, status: number, accept?: string][] = [
+      [`${service.url}/healthz`, 200],
+      [`${service.url}/openapi.json`, 200],
+      [`${shoot}/report?wait=60`, 200],
+      [`${shoot}/report`, 200, 'text/html'],
+      [`${shoot}/report`, 406, 'image/gif'],
+      [`${shoot}/frames/1.jpg/preview`, 200],
+      [`${shoot}/frames/2.jpg/preview`, 404],
+      [`${shoot}/frames/%ff`, 400],
+      [`${service.url}/nothing`, 404],
+    ];
+    for (const [address, status, accept = '*/*'] of asked) {
+      const { headers, status: answered } = await fetch(address, { headers: { accept } });
+      expect(answered, address).toBe(status);
+      expect(headers.get('x-content-type-options'), address).toBe('nosniff');
+      expect(headers.get('content-security-policy'), address).toMatch(/default-src 'none'.*frame-ancestors 'none'/);
+      expect(headers.get('referrer-policy'), address).toBe('no-referrer');
+      expect(headers.get('cross-origin-resource-policy'), address).toBe('same-origin');
+      expect(headers.has('x-powered-by'), address).toBe(false);
+      expect(headers.has('server'), address).toBe(false);
+    }
   });
 
   it('publishes an OpenAPI 3.1 document of its version', async () => {
