@@ -8,8 +8,9 @@ interface CellsKernel {
   halveCodes: (...args: number[]) => void;
   cropCodes: (...args: number[]) => void;
   paintLogits: (...args: number[]) => void;
-  nearestSegments: (...args: number[]) => void;
-  inTrapezium: (...args: number[]) => void;
+  partLegs: (...args: number[]) => number;
+  inTrapezium: (...args: number[]) => number;
+  smoothColours: (...args: number[]) => void;
   tallyLight: (...args: number[]) => void;
   tallyUnmarked: (...args: number[]) => number;
   addSixthPowers: (...args: number[]) => number;

@@ -146,6 +146,7 @@ describe('cells in WebAssembly', () => {
     const trunk = new Set(torsoPixelsOf(image, body, everywhere));
     const part = new Map([...legs.pixels].map((i, k) => [i, legs.part[k]!]));
     const feet = new Set(legs.feet.pixels);
+    const placeOf = new Map([...legs.pixels].map((i, k) => [i, k]));
     const at = (i: number) => body.landmarks[i]!;
     const bones = [[23, 25, 0], [24, 26, 1], [25, 27, 2], [26, 28, 3], [27, 31, 4], [28, 32, 5]] as const; // prettier-ignore
     const mean = (a: number, b: number) => ({ x: (at(a).x + at(b).x) / 2, y: (at(a).y + at(b).y) / 2 });
@@ -173,6 +174,14 @@ describe('cells in WebAssembly', () => {
       if (bone >= 0 && p.y > 200 && isArm(p)) hidden++;
       const wanted = p.y < 200 || isArm(p) ? -1 : bone;
       expect(part.get(i) ?? (feet.has(i) ? 4 : -1)).toBe(wanted === 5 ? 4 : wanted);
+      const place = placeOf.get(i);
+      if (place !== undefined) {
+        const [from, to] = [at(bones[bone]![0]), at(bones[bone]![1])];
+        const [dx, dy] = [to.x - from.x, to.y - from.y];
+        const share = Math.max(0, Math.min(1, ((p.x - from.x) * dx + (p.y - from.y) * dy) / (dx * dx + dy * dy)));
+        expect(Math.abs(legs.along[place]! - (bone < 2 ? share : 1 + share))).toBeLessThan(1e-6);
+        expect(Math.abs(legs.aside[place]! - nearest)).toBeLessThan(1e-5);
+      }
       // Shoulders at 92, hips at 200, half of the trunk's width 30, then 0.2 x 108 x 1.35.
       const down = (p.y - 92) / 108;
       const half = 30 + down * (0.2 * 108 * 1.35 - 30);

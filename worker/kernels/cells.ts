@@ -3,6 +3,7 @@
 // `tests/unit/cells.test.ts` holds the results to plain loops in doubles.
 
 export * from './cells/background';
+export * from './cells/colours';
 export * from './cells/crops';
 export * from './cells/display';
 export * from './cells/legs';

@@ -102,6 +102,11 @@ function readPart(
   const [tableR, tableG, tableB] = tables;
   const [topR, topG, topB] = tops;
   const [, green, blue] = places;
+  // Rows lie far apart in memory: touched one after another, they come all at once.
+  for (let y = 0, i = (top * w + left) * stride; y < PART_PX; y++, i += w * stride) {
+    const r = data[i]!;
+    if (r === 0 || r >= topR) return null;
+  }
   let sum = 0;
   for (let y = 0, to = 0; y < PART_PX; y++) {
     let i = ((top + y) * w + left) * stride;

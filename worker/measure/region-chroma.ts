@@ -1,5 +1,6 @@
 import { invertMatrix, multiplyMatrix, type Matrix3 } from '../../src/photometry/matrix3.js';
 import { SRGB, rgbToXyzMatrix } from '../../src/photometry/rgb-spaces.js';
+import { cellsKernel } from '../cells-kernel.js';
 import { boundsOf, type Pixels } from './region-pixels.js';
 import type { WorkingImage } from './working-image.js';
 
@@ -29,88 +30,54 @@ function toSrgbMatrix(image: WorkingImage): Matrix3 {
   return multiplyMatrix(XYZ_TO_SRGB, image.rgbToXyz as Matrix3);
 }
 
-/** Values a cell of the summed-area table: weight, red, green, blue. */
-const SUMMED = 4;
-
 /**
  * Colour of each pixel of a region averaged, in linear light, with its neighbours of the same region within
  * `radiusPx` (a square): noise and weave go, and nothing from outside the region leaks in.
+ *
+ * @param pixels ascending
  */
 export function smoothedColour(image: WorkingImage, pixels: Pixels, radiusPx: number): RegionColour {
-  const out: RegionColour = {
-    rg: new Float32Array(pixels.length),
-    bg: new Float32Array(pixels.length),
-    logY: new Float32Array(pixels.length),
-    weakestLinear: new Float64Array(pixels.length),
+  const count = pixels.length;
+  if (count === 0)
+    return {
+      rg: new Float32Array(0),
+      bg: new Float32Array(0),
+      logY: new Float32Array(0),
+      weakestLinear: new Float64Array(0),
+    };
+  const { widthPx, heightPx } = image;
+  const { x0, x1 } = boundsOf(pixels, widthPx, heightPx);
+  const columnsLength = 4 * (x1 - x0 + 1 + radiusPx);
+  const settings = [...toSrgbMatrix(image), ...image.rgbToXyz.slice(3, 6), FLOOR_LINEAR];
+  const { kernel, at, buffer } = cellsKernel({
+    settings: 8 * settings.length,
+    columns: 8 * columnsLength,
+    pixels: 4 * count,
+    rgb: 12 * count + 4,
+    rg: 4 * count,
+    bg: 4 * count,
+    logY: 4 * count,
+    weakest: 8 * count,
+  });
+  new Float64Array(buffer, at.settings).set(settings);
+  new Float64Array(buffer, at.columns, columnsLength).fill(0);
+  new Int32Array(buffer, at.pixels).set(pixels);
+  // As they lie in memory: nothing is rounded or widened on the way.
+  const bits = new Int32Array(image.linearRgb.buffer, image.linearRgb.byteOffset, image.linearRgb.length);
+  const rgb = new Int32Array(buffer, at.rgb, 3 * count);
+  for (let k = 0, to = 0; k < count; k++, to += 3) {
+    const from = 3 * pixels[k]!;
+    rgb[to] = bits[from]!;
+    rgb[to + 1] = bits[from + 1]!;
+    rgb[to + 2] = bits[from + 2]!;
+  }
+  kernel.smoothColours(at.pixels, count, widthPx, x0, radiusPx, at.rgb, at.columns, at.settings, at.rg, at.bg, at.logY, at.weakest); // prettier-ignore
+  return {
+    rg: new Float32Array(buffer, at.rg, count).slice(),
+    bg: new Float32Array(buffer, at.bg, count).slice(),
+    logY: new Float32Array(buffer, at.logY, count).slice(),
+    weakestLinear: new Float64Array(buffer, at.weakest, count).slice(),
   };
-  if (pixels.length === 0) return out;
-  const { widthPx, linearRgb } = image;
-  const { x0, y0, x1, y1 } = boundsOf(pixels, widthPx, image.heightPx);
-  const wide = x1 - x0 + 1;
-  const high = y1 - y0 + 1;
-  const row = (wide + 1) * SUMMED;
-  const table = summedArea(linearRgb, widthPx, pixels, { x0, y0, wide, high });
-  const [rr, rgr, rb, gr, gg, gb, br, bgr, bb] = toSrgbMatrix(image);
-  const [, , , yr = 0, yg = 0, yb = 0] = image.rgbToXyz;
-  for (let k = 0; k < pixels.length; k++) {
-    const i = pixels[k]!;
-    const x = (i % widthPx) - x0;
-    const y = Math.floor(i / widthPx) - y0;
-    const left = Math.max(0, x - radiusPx) * SUMMED;
-    const right = Math.min(wide, x + radiusPx + 1) * SUMMED;
-    const top = Math.max(0, y - radiusPx) * row;
-    const bottom = Math.min(high, y + radiusPx + 1) * row;
-    const a = bottom + right;
-    const b = bottom + left;
-    const c = top + right;
-    const d = top + left;
-    const n = table[a]! - table[b]! - table[c]! + table[d]!;
-    const red = (table[a + 1]! - table[b + 1]! - table[c + 1]! + table[d + 1]!) / n;
-    const green = (table[a + 2]! - table[b + 2]! - table[c + 2]! + table[d + 2]!) / n;
-    const blue = (table[a + 3]! - table[b + 3]! - table[c + 3]! + table[d + 3]!) / n;
-    const logGreen = Math.log2(Math.max(FLOOR_LINEAR, gr * red + gg * green + gb * blue));
-    out.rg[k] = Math.log2(Math.max(FLOOR_LINEAR, rr * red + rgr * green + rb * blue)) - logGreen;
-    out.bg[k] = Math.log2(Math.max(FLOOR_LINEAR, br * red + bgr * green + bb * blue)) - logGreen;
-    out.logY[k] = Math.log2(Math.max(FLOOR_LINEAR, yr * red + yg * green + yb * blue));
-    out.weakestLinear[k] = Math.max(FLOOR_LINEAR, Math.min(red, green, blue));
-  }
-  return out;
-}
-
-/** Sums of weight, red, green and blue above and to the left; doubles keep small differences of large sums exact enough. */
-function summedArea(
-  linearRgb: Float32Array,
-  widthPx: number,
-  pixels: Pixels,
-  { x0, y0, wide, high }: { x0: number; y0: number; wide: number; high: number },
-): Float64Array {
-  const row = (wide + 1) * SUMMED;
-  const table = new Float64Array(row * (high + 1));
-  for (let k = 0; k < pixels.length; k++) {
-    const i = pixels[k]!;
-    const to = (Math.floor(i / widthPx) - y0 + 1) * row + ((i % widthPx) - x0 + 1) * SUMMED;
-    table[to] = 1;
-    table[to + 1] = linearRgb[i * 3]!;
-    table[to + 2] = linearRgb[i * 3 + 1]!;
-    table[to + 3] = linearRgb[i * 3 + 2]!;
-  }
-  for (let y = 1; y <= high; y++) {
-    let weight = 0;
-    let red = 0;
-    let green = 0;
-    let blue = 0;
-    for (let to = y * row + SUMMED, end = (y + 1) * row; to < end; to += SUMMED) {
-      weight += table[to]!;
-      red += table[to + 1]!;
-      green += table[to + 2]!;
-      blue += table[to + 3]!;
-      table[to] = weight + table[to - row]!;
-      table[to + 1] = red + table[to - row + 1]!;
-      table[to + 2] = green + table[to - row + 2]!;
-      table[to + 3] = blue + table[to - row + 3]!;
-    }
-  }
-  return table;
 }
 
 /** How far rounding to codes alone may move `rg` or `bg` of a colour, in stops: half a code of its weakest channel. */

@@ -1,7 +1,7 @@
 import type { LegPart } from '../../src/contracts/people.js';
 import type { FoundBody, Landmark, Point } from '../people/port.js';
 import { cellsKernel } from '../cells-kernel.js';
-import { PixelList, pixelsWhere, type Pixels } from './region-pixels.js';
+import type { Pixels } from './region-pixels.js';
 import { segmentOf } from './region-segments.js';
 import type { WorkingImage } from './working-image.js';
 
@@ -29,9 +29,6 @@ const ARM_RADIUS = 0.17;
 const HAND_RADIUS = 0.2;
 /** A shin whose ankle is outside the frame counts when at least this share of a thigh length of it shows. */
 const CUT_SHIN_SHARE = 0.3;
-
-/** A pixel nearest to no bone, or an arm's, in what the kernel gives. */
-const NO_BONE = 255;
 
 interface Bone {
   part: LegPart;
@@ -107,6 +104,20 @@ function armCapsules(body: FoundBody): Float64Array {
   return Float64Array.from(capsules);
 }
 
+/** Left, top, right and bottom of what capsules can reach, a pixel more for rounding. */
+function boxOf(capsules: Float64Array): [number, number, number, number] {
+  const box: [number, number, number, number] = [Infinity, Infinity, -Infinity, -Infinity];
+  for (let k = 0; k < capsules.length; k += 6) {
+    const [x = 0, y = 0, dx = 0, dy = 0, , radius2 = 0] = capsules.subarray(k, k + 6);
+    const reach = Math.sqrt(radius2) + 1;
+    box[0] = Math.min(box[0], x - reach, x + dx - reach);
+    box[1] = Math.min(box[1], y - reach, y + dy - reach);
+    box[2] = Math.max(box[2], x + reach, x + dx + reach);
+    box[3] = Math.max(box[3], y + reach, y + dy + reach);
+  }
+  return box;
+}
+
 function bonesOf(body: FoundBody, image: WorkingImage): { bones: Bone[]; joints: Landmark[] } {
   const bones: Bone[] = [];
   const joints: Landmark[] = [];
@@ -150,66 +161,46 @@ export function legPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels
     0.5 * trunk,
   );
   const reach2 = (LEG_REACH * thighPx) ** 2;
-  const segments = Float64Array.from(bones.flatMap(({ from, to }) => segmentOf(from, to)));
-  const codes = bones.map((bone) => LEG_PARTS.indexOf(bone.part));
+  const lines = Float64Array.from(
+    bones.flatMap(({ from, to, start, end }) => [...segmentOf(from, to), start, end - start]),
+  );
   const capsules = armCapsules(body);
   // Above the hips along the trunk is trunk.
-  const line = [hips.x, hips.y, trunkDown.x, trunkDown.y];
+  const line = [hips.x, hips.y, trunkDown.x, trunkDown.y, ...boxOf(capsules)];
+  const count = person.length;
   const { kernel, at, buffer } = cellsKernel({
     line: 8 * line.length,
-    segments: segments.byteLength,
+    bones: lines.byteLength,
+    codes: bones.length,
     capsules: capsules.byteLength,
-    pixels: person.byteLength,
-    bones: person.length,
-    places: 16 * person.length,
+    pixels: 4 * count,
+    legs: 4 * count,
+    legParts: count,
+    along: 4 * count,
+    aside: 4 * count,
+    feet: 4 * count,
+    footParts: count,
+    feetCount: 4,
   });
   new Float64Array(buffer, at.line).set(line);
-  new Float64Array(buffer, at.segments).set(segments);
+  new Float64Array(buffer, at.bones).set(lines);
+  new Uint8Array(buffer, at.codes).set(bones.map((bone) => LEG_PARTS.indexOf(bone.part)));
   new Float64Array(buffer, at.capsules).set(capsules);
   new Int32Array(buffer, at.pixels).set(person);
-  kernel.nearestSegments(at.pixels, person.length, widthPx, at.line, reach2, at.segments, bones.length, at.capsules, capsules.length / 6, at.bones, at.places); // prettier-ignore
-  const nearest = new Uint8Array(buffer, at.bones, person.length);
-  const places = new Float64Array(buffer, at.places, 2 * person.length);
-  const isFoot = bones.map(({ start }) => start >= 2);
-  const legs = new PixelList();
-  const feet = new PixelList();
-  const boneOf = new Uint8Array(person.length);
-  const footBones = new Uint8Array(person.length);
-  const along = new Float32Array(person.length);
-  const aside = new Float32Array(person.length);
-  for (let n = 0; n < person.length; n++) {
-    const bone = nearest[n]!;
-    if (bone === NO_BONE) continue;
-    if (isFoot[bone]!) {
-      footBones[feet.length] = bone;
-      feet.push(person[n]!);
-      continue;
-    }
-    const { start, end } = bones[bone]!;
-    const k = legs.length;
-    boneOf[k] = bone;
-    along[k] = start + places[2 * n]! * (end - start);
-    aside[k] = places[2 * n + 1]!;
-    legs.push(person[n]!);
-  }
-  const part = partsOf(boneOf.subarray(0, legs.length), codes);
-  const footPart = partsOf(footBones.subarray(0, feet.length), codes);
+  const legs = kernel.partLegs(at.pixels, count, widthPx, at.line, reach2, at.bones, bones.length, at.codes, LEG_PARTS.indexOf('foot-left'), at.capsules, capsules.length / 6, at.legs, at.legParts, at.along, at.aside, at.feet, at.footParts, at.feetCount); // prettier-ignore
+  const feet = new Int32Array(buffer, at.feetCount, 1)[0]!;
+  const part = new Uint8Array(buffer, at.legParts, legs).slice();
+  const footPart = new Uint8Array(buffer, at.footParts, feet).slice();
   return {
-    pixels: legs.pixels(),
+    pixels: new Int32Array(buffer, at.legs, legs).slice(),
     part,
-    along: along.subarray(0, legs.length),
-    aside: aside.subarray(0, legs.length),
-    feet: { pixels: feet.pixels(), part: footPart },
+    along: new Float32Array(buffer, at.along, legs).slice(),
+    aside: new Float32Array(buffer, at.aside, legs).slice(),
+    feet: { pixels: new Int32Array(buffer, at.feet, feet).slice(), part: footPart },
     partsSeen: LEG_PARTS.filter((_, code) => part.includes(code) || footPart.includes(code)),
     visibility: joints.reduce((sum, j) => sum + j.visibility, 0) / joints.length,
     legLengthPx: 2 * thighPx,
   };
-}
-
-function partsOf(bones: Uint8Array, codes: readonly number[]): Uint8Array {
-  const parts = new Uint8Array(bones.length);
-  for (let k = 0; k < bones.length; k++) parts[k] = codes[bones[k]!]!;
-  return parts;
 }
 
 /**
@@ -237,12 +228,11 @@ export function torsoPixelsOf(image: WorkingImage, body: FoundBody, person: Pixe
     shape: 8 * shape.length,
     capsules: capsules.byteLength,
     pixels: person.byteLength,
-    inside: person.length,
+    inside: person.byteLength,
   });
   new Float64Array(buffer, at.shape).set(shape);
   new Float64Array(buffer, at.capsules).set(capsules);
   new Int32Array(buffer, at.pixels).set(person);
-  kernel.inTrapezium(at.pixels, person.length, image.widthPx, at.shape, at.capsules, capsules.length / 6, at.inside);
-  const inside = new Uint8Array(buffer, at.inside, person.length);
-  return pixelsWhere(person, (k) => inside[k] === 1);
+  const inside = kernel.inTrapezium(at.pixels, person.length, image.widthPx, at.shape, at.capsules, capsules.length / 6, at.inside); // prettier-ignore
+  return new Int32Array(buffer, at.inside, inside).slice();
 }
