@@ -10,6 +10,7 @@ import { createMeasuringPool } from '../../src/queue/measuring-pool.js';
 import { sharp } from '../../worker/decode/sharp-setup.js';
 import { jpegWithExifInserted, writeTiff } from '../support/exif-writer.js';
 import { embedInJpeg, embedInPng, pngChunk, withMendedChecksums, withPngChunks } from '../support/icc-writer.js';
+import { mutateParts } from '../support/mutate-parts.js';
 import { mutate } from '../support/mutate.js';
 import { rgbProfile, SRGB_COLUMNS, SRGB_PARA } from '../support/profiles.js';
 import { busyPixels, SEEDS, type SeedName } from '../support/seed-images.js';
@@ -101,11 +102,27 @@ function faultOf(measurement: unknown): string | null {
   return JSON.stringify(measurement) === JSON.stringify(checked.data) ? null : 'holds more than its schema';
 }
 
+/** Bytes damaged anywhere, or (every second seed) whole parts out of their place, those of another file among them. */
+function damagedCopy(
+  original: Buffer,
+  others: readonly Buffer[],
+  seed: number,
+): { bytes: Buffer; told: string; kind: string } {
+  return seed % 2 === 0
+    ? mutate(original, seed)
+    : mutateParts(original, others[seed % others.length] ?? original, seed);
+}
+
 /**
  * Measures `perKind` damaged copies of every kind in the real pool, each within `timeLimitSeconds`. `only`: names of
- * kinds must contain it.
+ * kinds must contain it. `firstSeed`: other copies than those of another run.
  */
-export async function measureMutations(perKind: number, timeLimitSeconds: number, only = ''): Promise<MutationTally[]> {
+export async function measureMutations(
+  perKind: number,
+  timeLimitSeconds: number,
+  only = '',
+  firstSeed = 1,
+): Promise<MutationTally[]> {
   const workers = 2;
   const folder = await mkdtemp(join(tmpdir(), 'stopledger-mutations-'));
   const pool = createMeasuringPool({ workers, timeLimitSeconds, maxAttempts: 1 });
@@ -113,10 +130,13 @@ export async function measureMutations(perKind: number, timeLimitSeconds: number
   const optionsOf = (kind: string) =>
     MeasuringOptions.parse({ maxPixels: kind.startsWith(OUTSIDE_KIND) ? 60_000_000 : 4_000_000 });
 
+  const kinds = await seeds();
+  const all = [...kinds.values()].flat();
+
   const tryOne = async (tally: MutationTally, originals: readonly Buffer[], seed: number): Promise<void> => {
     const original = originals[seed % originals.length];
     if (original === undefined) return;
-    const { bytes: damaged, told, kind: damage } = mutate(original, seed);
+    const { bytes: damaged, told, kind: damage } = damagedCopy(original, all, seed);
     const bytes = tally.kind === MENDED ? withMendedChecksums(damaged) : damaged;
     const path = join(folder, `frame-${seed}`);
     await writeFile(path, bytes);
@@ -147,13 +167,13 @@ export async function measureMutations(perKind: number, timeLimitSeconds: number
 
   try {
     const tallies: MutationTally[] = [];
-    for (const [kind, originals] of await seeds()) {
+    for (const [kind, originals] of kinds) {
       if (!kind.includes(only)) continue;
       const counts = { tried: 0, measured: 0, timedOut: 0, died: 0, slowestSeconds: 0, cut: 0, cutMeasured: 0 };
       const tally: MutationTally = { kind, ...counts, refused: {}, wrong: [] };
-      let next = 1;
+      let next = firstSeed;
       const lane = async (): Promise<void> => {
-        while (next <= perKind) await tryOne(tally, originals, next++);
+        while (next < firstSeed + perKind) await tryOne(tally, originals, next++);
       };
       await Promise.all(Array.from({ length: workers }, lane));
       tallies.push(tally);

@@ -15,8 +15,10 @@ import type { DecodeOptions, DecodedFrame, ExifColourSpace } from './decoded-fra
 import { decodingError, ENDS_EARLY, firstLine, messageOf } from './decoding-error.js';
 import { whatIsMissing, whatIsMissingAnywhere } from './file-end.js';
 import { exifColourHandling } from './exif-colour.js';
+import { refuseIncompleteScans } from './jpeg-scans.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
 import { pngChunkHandling, pngCodedHandling, readPngColour } from './png-colour.js';
+import { refuseInflatedProfile } from './png-profile.js';
 import { sharp } from './sharp-setup.js';
 
 type PictureFormat = Exclude<SniffedFormat['format'], 'raw' | 'heif'>;
@@ -34,11 +36,16 @@ export async function decodePicture(
   format: PictureFormat,
   { maxPixels, orientation, exifColourSpace }: DecodeOptions,
 ): Promise<DecodedFrame> {
+  if (format === 'png') refuseInflatedProfile(bytes);
   const header = await readHeader(bytes, format);
   const { width, height, channels: sourceChannels } = header;
   refuseTooManyPixels(width, height, maxPixels);
   const missing = whatIsMissing(bytes, format);
   if (missing !== null) throw new StopledgerError('frame-truncated', `The ${format} file ends early: ${missing}`);
+
+  if (format === 'jpeg') refuseIncompleteScans(bytes);
+  // The decoder takes a size of its own in the place of none (GIF89a specification, section 18: logical screen size).
+  if (format === 'gif') refuseTooManyPixels(bytes.readUInt16LE(6), bytes.readUInt16LE(8), maxPixels);
 
   const layout = pixelLayout(header, format);
   const decision = colourDecision(bytes, header, layout, format, exifColourSpace);

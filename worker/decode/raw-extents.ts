@@ -18,6 +18,9 @@ export function missingFromRaw(bytes: Buffer, family: string | null): string | n
       return missingFromCrw(bytes);
     case 'x3f':
       return missingFromX3f(bytes);
+    case 'dng':
+      // Levels, white balance and matrix are values of entries: what lies outside would be left out without a word.
+      return missingFromTiff(bytes, 'anything') ?? missingMosaic(bytes);
     default:
       return missingFromTiff(bytes, 'all-images') ?? missingMosaic(bytes) ?? missingByOwnTags(bytes, family);
   }

@@ -1,3 +1,5 @@
+import { StopledgerError } from '../../src/errors.js';
+
 /** One image (or embedded JPEG) that a TIFF directory announces. */
 export interface TiffImage {
   widthPx: number;
@@ -53,7 +55,8 @@ const INTEGER_SIZE_BYTES: ReadonlyMap<number, number> = new Map([
 const VALUE_SIZE_BYTES = [0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8, 4] as const;
 const MAX_DIRECTORIES = 64;
 const MAX_ENTRIES = 2048;
-const MAX_EXTENTS = 1_000_000;
+/** Numbers read of all directories of a file together; one strip a row of a large picture gives some 20,000. */
+const MAX_NUMBERS = 1_000_000;
 /** "Not here": written by makers that keep the raw data's place in a tag of their own. */
 const NO_OFFSET = 0xffff_ffff;
 
@@ -61,6 +64,9 @@ const NO_OFFSET = 0xffff_ffff;
  * Images announced by the directories of a TIFF-like file: IFD0, its chain and all SubIFDs (TIFF 6.0 sections 2,
  * 3 and 15; TIFF technical note 1; from memory). Files with other magic numbers (several makers' raws) are read
  * alike; BigTIFF gives none.
+ *
+ * @throws StopledgerError `frame-corrupt` when the directories list a million numbers: millions of strips that are all the same
+ *   few bytes would take gigabytes
  */
 export function readTiffImages(bytes: Buffer): TiffContent {
   const reader = new DirectoryReader(bytes);
@@ -104,6 +110,7 @@ class DirectoryReader {
   missing: string | null = null;
   /** Set when a value of any directory entry does: it need not matter for the image. */
   missingValue: string | null = null;
+  private numbersLeft = MAX_NUMBERS;
   private readonly view: DataView;
   private readonly littleEndian: boolean;
 
@@ -143,8 +150,11 @@ class DirectoryReader {
 
   integers(entry: Entry | undefined): number[] {
     const sizeBytes = entry === undefined ? undefined : INTEGER_SIZE_BYTES.get(entry.type);
-    if (entry === undefined || sizeBytes === undefined || entry.count > MAX_EXTENTS) return [];
+    if (entry === undefined || sizeBytes === undefined) return [];
     if (!this.within(entry.valueOffset, entry.count * sizeBytes, 'a list of numbers')) return [];
+    this.numbersLeft -= entry.count;
+    if (this.numbersLeft < 0)
+      throw new StopledgerError('frame-corrupt', `The file's directories list more than ${MAX_NUMBERS} numbers`);
     const values = new Array<number>(entry.count);
     for (let index = 0; index < entry.count; index += 1) {
       const at = entry.valueOffset + index * sizeBytes;

@@ -10,9 +10,10 @@ import type { SniffedFormat } from './sniff-format.js';
 export async function exifBlocks(bytes: Buffer, { format, rawFamily }: SniffedFormat): Promise<Buffer[]> {
   switch (format) {
     case 'jpeg':
-    case 'png':
     case 'tiff':
       return [bytes];
+    case 'png':
+      return pngExif(bytes);
     case 'gif':
       return [];
     case 'webp':
@@ -38,6 +39,21 @@ function rawBlocks(bytes: Buffer, rawFamily: string | null): Buffer[] {
     default:
       return [withTiffMagic(bytes)];
   }
+}
+
+/**
+ * PNG: the eXIf chunk (third edition, clause 11.3.4.5), which is a TIFF structure. The parser is not shown the file itself: it would
+ * inflate a profile that nobody asked for, whatever its size.
+ */
+function pngExif(bytes: Buffer): Buffer[] {
+  for (let at = 8; at + 12 <= bytes.length;) {
+    const start = at + 8;
+    const end = start + bytes.readUInt32BE(at);
+    if (end > bytes.length) return [];
+    if (bytes.toString('latin1', at + 4, start) === 'eXIf') return [bytes.subarray(start, end)];
+    at = end + 4;
+  }
+  return [];
 }
 
 /** WebP, AVIF and HEIF: the Exif item, whose first bytes may be an "Exif" mark before the TIFF structure. */
