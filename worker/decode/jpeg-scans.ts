@@ -38,6 +38,8 @@ export function refuseIncompleteScans(bytes: Buffer): void {
         throw new StopledgerError('frame-corrupt', message);
       }
       frame.sent.scan(scan, frame.isProgressive);
+      // One scan of all components is all of most files: their data need not be looked through for more.
+      if (!frame.isProgressive && frame.sent.missing() === null) return;
     }
   }
   const missing = frame?.sent.missing() ?? null;
