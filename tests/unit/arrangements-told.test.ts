@@ -82,7 +82,7 @@ describe('another arrangement', () => {
     ).toEqual([true, false]);
     expect([-18, 17.9, null].map((mired) => castChanged(changed({ mired })))).toEqual([true, false, false]);
     const fell = (stops: number | null, by: 'own-skin' | 'own-profile' | 'other-skin' | null) =>
-      fallOffChanged(changed({ fallOff: () => ({ stops, by }) as ReturnType<ArrangementChange['fallOff']> }));
+      fallOffChanged(changed({ fallOff: () => ({ stops, by }) }));
     expect([fell(0.45, 'own-skin'), fell(-0.44, 'own-skin')]).toEqual([true, false]);
     expect([fell(0.6, 'own-profile'), fell(0.59, 'own-profile')]).toEqual([true, false]);
     expect([fell(-0.9, 'other-skin'), fell(0.89, 'other-skin'), fell(null, null)]).toEqual([true, false, false]);
