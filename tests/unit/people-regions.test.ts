@@ -4,7 +4,8 @@ import { Person } from '../../src/contracts/people.js';
 import { REGION_CODES } from '../../src/contracts/jobs.js';
 import { measurePeople } from '../../worker/measure/people.js';
 import { outlineOf } from '../../worker/measure/region-outline.js';
-import { regionLevelStops, trimmedMeanOver } from '../../worker/measure/region-pixels.js';
+import { pixelsByOwner } from '../../worker/measure/region-owners.js';
+import { boundsOf, regionLevelStops, trimmedMeanOver } from '../../worker/measure/region-pixels.js';
 import { luminanceOf, paperDoll, type FigureColours } from '../support/figures.js';
 
 type Rgb = [number, number, number];
@@ -123,6 +124,31 @@ describe('region arithmetic', () => {
     expect(Math.log2(trimmedMeanOver(plane, all, 0.03)! / mean)).toBeCloseTo(0, 2);
     expect(trimmedMeanOver(plane, all.subarray(0, 0), 0.03)).toBeNull();
     expect(trimmedMeanOver(new Float32Array(5000), all, 0.03)).toBe(0);
+  });
+
+  it('gives each owner their pixels in order, and the bounds of those, in pictures of odd size too', () => {
+    for (const [widthPx, heightPx] of [
+      [7, 5],
+      [8, 5],
+      [1, 9],
+    ] as const)
+      for (let round = 0; round < 20; round++) {
+        const owners = Int16Array.from(
+          { length: widthPx * heightPx },
+          (_, i) => (((i * 31 + round * 17) % 13) % 4) - 1,
+        );
+        if (round === 0) owners.fill(-1, 3);
+        const owned = pixelsByOwner(owners, 3);
+        for (let person = 0; person < 3; person++) {
+          const wanted = [...owners.keys()].filter((i) => owners[i] === person);
+          expect([...owned[person]!]).toEqual(wanted);
+          const xs = wanted.map((i) => i % widthPx);
+          const ys = wanted.map((i) => Math.floor(i / widthPx));
+          const none = { x0: widthPx, y0: heightPx, x1: -1, y1: -1 };
+          const bounds = { x0: Math.min(...xs), y0: Math.min(...ys), x1: Math.max(...xs), y1: Math.max(...ys) };
+          expect(boundsOf(owned[person]!, widthPx, heightPx)).toEqual(wanted.length === 0 ? none : bounds);
+        }
+      }
   });
 
   it('has no level without light or with too few pixels', () => {

@@ -16,6 +16,7 @@ import {
   differenceStops,
   meanRgbOver,
   middleOf,
+  placeFrom,
   regionLevelStops,
   type Bounds,
   type Pixels,
@@ -212,17 +213,6 @@ function levelsOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Pick<Per
     };
   });
   return { profile, bodyLevelStops: regionLevelStops(image, pixels, 0.005, whole) };
-}
-
-/** The first place from `from` on whose pixel is not before `end`; pixels ascend. */
-function placeFrom(pixels: Pixels, from: number, end: number): number {
-  let to = pixels.length;
-  while (from < to) {
-    const middle = (from + to) >> 1;
-    if (pixels[middle]! < end) from = middle + 1;
-    else to = middle;
-  }
-  return from;
 }
 
 function appearanceOf(

@@ -63,26 +63,31 @@ function ownStronger(
   }
 }
 
+/** Two pixels that are nobody's, read at once. */
+const NOBODYS_PAIR = -1;
+
 /** Each person's pixels, ascending. */
 export function pixelsByOwner(owners: Int16Array, people: number): Pixels[] {
+  const pairs = new Int32Array(owners.buffer, owners.byteOffset, owners.length >> 1);
   const counts = new Int32Array(people);
-  for (let i = 0; i < owners.length; i++) if (owners[i]! >= 0) counts[owners[i]!]!++;
+  for (let pair = 0; pair < pairs.length; pair++) {
+    if (pairs[pair] === NOBODYS_PAIR) continue;
+    const left = owners[2 * pair]!;
+    const right = owners[2 * pair + 1]!;
+    if (left >= 0) counts[left]!++;
+    if (right >= 0) counts[right]!++;
+  }
+  const odd = owners.length % 2 === 1 ? owners[owners.length - 1]! : NOBODY;
+  if (odd >= 0) counts[odd]!++;
   const owned = Array.from(counts, (count) => new Int32Array(count));
   counts.fill(0);
-  let owner = NOBODY;
-  let list = new Int32Array(0);
-  let count = 0;
-  for (let i = 0; i < owners.length; i++) {
-    const of = owners[i]!;
-    if (of < 0) continue;
-    // Neighbours are mostly one person's: lists are changed where another one's begin.
-    if (of !== owner) {
-      if (owner >= 0) counts[owner] = count;
-      owner = of;
-      list = owned[of]!;
-      count = counts[of]!;
-    }
-    list[count++] = i;
+  for (let pair = 0; pair < pairs.length; pair++) {
+    if (pairs[pair] === NOBODYS_PAIR) continue;
+    const left = owners[2 * pair]!;
+    const right = owners[2 * pair + 1]!;
+    if (left >= 0) owned[left]![counts[left]!++] = 2 * pair;
+    if (right >= 0) owned[right]![counts[right]!++] = 2 * pair + 1;
   }
+  if (odd >= 0) owned[odd]![counts[odd]!] = owners.length - 1;
   return owned;
 }

@@ -138,31 +138,31 @@ export function differenceStops(a: number | null, b: number | null): number | nu
   return a === null || b === null ? null : a - b;
 }
 
-/** Smallest bounds around pixels, grown by `marginPx` inside the image. */
-export function boundsOf(pixels: Pixels, widthPx: number, heightPx: number, marginPx = 0): Bounds {
+/** Smallest bounds around pixels, which ascend. */
+export function boundsOf(pixels: Pixels, widthPx: number, heightPx: number): Bounds {
   const bounds = { x0: widthPx, y0: heightPx, x1: -1, y1: -1 };
-  let y = 0;
-  let row = 0;
-  for (let k = 0; k < pixels.length; k++) {
-    const i = pixels[k]!;
-    // Neighbours in the list are mostly neighbours in a row: a division only where the row ends.
-    if (i < row || i >= row + widthPx) {
-      y = Math.floor(i / widthPx);
-      row = y * widthPx;
-    }
-    const x = i - row;
-    if (x < bounds.x0) bounds.x0 = x;
-    if (x > bounds.x1) bounds.x1 = x;
-    if (y < bounds.y0) bounds.y0 = y;
-    if (y > bounds.y1) bounds.y1 = y;
+  for (let from = 0; from < pixels.length;) {
+    const first = pixels[from]!;
+    const y = Math.floor(first / widthPx);
+    const row = y * widthPx;
+    from = placeFrom(pixels, from, row + widthPx);
+    bounds.x0 = Math.min(bounds.x0, first - row);
+    bounds.x1 = Math.max(bounds.x1, pixels[from - 1]! - row);
+    bounds.y0 = Math.min(bounds.y0, y);
+    bounds.y1 = y;
   }
-  if (bounds.x1 < bounds.x0) return bounds;
-  return {
-    x0: Math.max(0, bounds.x0 - marginPx),
-    y0: Math.max(0, bounds.y0 - marginPx),
-    x1: Math.min(widthPx - 1, bounds.x1 + marginPx),
-    y1: Math.min(heightPx - 1, bounds.y1 + marginPx),
-  };
+  return bounds;
+}
+
+/** The first place from `from` on whose pixel is not before `end`; pixels ascend. */
+export function placeFrom(pixels: Pixels, from: number, end: number): number {
+  let to = pixels.length;
+  while (from < to) {
+    const middle = (from + to) >> 1;
+    if (pixels[middle]! < end) from = middle + 1;
+    else to = middle;
+  }
+  return from;
 }
 
 /** Mean position of a region's pixels, in pixels; null for an empty region. */

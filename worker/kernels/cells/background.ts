@@ -9,26 +9,21 @@ export function addSixthPowers(
   mostClipped: f64,
   sums: usize,
 ): i32 {
-  let red = load<f64>(sums);
-  let green = load<f64>(sums, 8);
-  let blue = load<f64>(sums, 16);
+  let redAndGreen = v128.load(sums);
+  let blue = v128.load64_zero(sums, 16);
   let count = 0;
   for (let i = 0; i < cells; i++, rgb += 12, clippedShares += 4) {
     if (load<u8>(regions + <usize>i) != 0 || <f64>load<f32>(clippedShares) > mostClipped) continue;
-    const r = <f64>load<f32>(rgb);
-    const g = <f64>load<f32>(rgb, 4);
-    const b = <f64>load<f32>(rgb, 8);
-    const r3 = r * r * r;
-    const g3 = g * g * g;
-    const b3 = b * b * b;
-    red += r3 * r3;
-    green += g3 * g3;
-    blue += b3 * b3;
+    const rg = f64x2.promote_low_f32x4(v128.load64_zero(rgb));
+    const b = f64x2.promote_low_f32x4(v128.load32_zero(rgb, 8));
+    const rg3 = f64x2.mul(f64x2.mul(rg, rg), rg);
+    const b3 = f64x2.mul(f64x2.mul(b, b), b);
+    redAndGreen = f64x2.add(redAndGreen, f64x2.mul(rg3, rg3));
+    blue = f64x2.add(blue, f64x2.mul(b3, b3));
     count++;
   }
-  store<f64>(sums, red);
-  store<f64>(sums, green, 8);
-  store<f64>(sums, blue, 16);
+  v128.store(sums, redAndGreen);
+  store<f64>(sums, f64x2.extract_lane(blue, 0), 16);
   return count;
 }
 

@@ -47,9 +47,8 @@ export function tallyUnmarked(
   tally: usize,
   sums: usize,
 ): i32 {
-  let red = load<f64>(sums);
-  let green = load<f64>(sums, 8);
-  let blue = load<f64>(sums, 16);
+  let redAndGreen = v128.load(sums);
+  let blue = v128.load64_zero(sums, 16);
   let unmarked = 0;
   let whole = 0;
   for (let x = 0; x < width; x++) {
@@ -59,14 +58,12 @@ export function tallyUnmarked(
     unmarked++;
     if (load<f32>(clippedShares + cell) > 0) continue;
     const colour = rgb + cell * 3;
-    red += <f64>load<f32>(colour);
-    green += <f64>load<f32>(colour, 4);
-    blue += <f64>load<f32>(colour, 8);
+    redAndGreen = f64x2.add(redAndGreen, f64x2.promote_low_f32x4(v128.load64_zero(colour)));
+    blue = f64x2.add(blue, f64x2.promote_low_f32x4(v128.load32_zero(colour, 8)));
     whole++;
   }
-  store<f64>(sums, red);
-  store<f64>(sums, green, 8);
-  store<f64>(sums, blue, 16);
+  v128.store(sums, redAndGreen);
+  store<f64>(sums, f64x2.extract_lane(blue, 0), 16);
   store<f64>(sums, load<f64>(sums, 24) + <f64>whole, 24);
   tallyLight(kept, unmarked, tally);
   return unmarked;
