@@ -1,7 +1,7 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { readFileSync } from 'node:fs';
-import { Agent, request } from 'node:http';
+import { request } from 'node:http';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 
@@ -67,17 +67,22 @@ export async function startTaker(): Promise<Peer> {
   return peer(child, `http://127.0.0.1:${await firstFrom(child, Number)}`);
 }
 
-const agent = new Agent({ keepAlive: true });
-
-/** PUT of bytes that lie ready, over a connection that is kept; `fetch` would cost several times the CPU. */
+/**
+ * PUT of bytes that lie ready, over a connection of its own, which costs little beside them; `fetch` costs several times
+ * the CPU.
+ */
 export function putBytes(url: string, bytes: Uint8Array): Promise<number> {
   return new Promise((resolve, reject) => {
-    const sent = request(url, { method: 'PUT', agent, headers: { 'content-length': bytes.byteLength } }, (answer) => {
-      answer.resume();
-      answer.on('end', () => {
-        resolve(answer.statusCode ?? 0);
-      });
-    });
+    const sent = request(
+      url,
+      { method: 'PUT', agent: false, headers: { 'content-length': bytes.byteLength } },
+      (answer) => {
+        answer.resume();
+        answer.on('end', () => {
+          resolve(answer.statusCode ?? 0);
+        });
+      },
+    );
     sent.on('error', reject);
     sent.end(bytes);
   });

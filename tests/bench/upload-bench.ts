@@ -84,6 +84,7 @@ function print(taken: Record<string, Timed[]>, resident: readonly number[]): voi
   ratio('written', 'writing and syncing the same bytes', 'written', 1);
   ratio('hashed', 'hashing them (SHA-256), nothing else', 'written', 1);
   ratio('carried', 'loopback to a server that drops them', 'written', 1);
+  row('both, one after the other in one thread', clock('written') / (clock('hashed') + clock('carried')));
   const parts = cpu('written') + cpu('hashed') + cpu('carried');
   row('all three, were two cores never idle', clock('written') / (parts / 2), `(${parts.toFixed(0)} ms of CPU a frame)`); // prettier-ignore
   ratio('uploaded', 'uploaded, synced and acknowledged', 'written', 1);
