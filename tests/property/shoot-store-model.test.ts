@@ -6,7 +6,9 @@ import { ShootPlan } from '../../src/contracts/plan.js';
 import { StopledgerError } from '../../src/errors.js';
 import { openSqliteStore } from '../../src/store/open-sqlite.js';
 import type { ShootStore } from '../../src/store/port.js';
+import { openPostgresStore } from '../../src/store/postgres/open-postgres.js';
 import { fakeMeasurement } from '../support/measurement.js';
+import { POSTGRES_INSTALLED, POSTGRES_NOTE, postgresForFile } from '../support/postgres-server.js';
 import { temporaryFolder } from '../support/temporary-folder.js';
 
 /** What the store has to be like, as simply as it can be said. */
@@ -23,7 +25,8 @@ interface ModelShoot {
 type Model = Map<string, ModelShoot>;
 
 interface Real {
-  folder: string;
+  /** Opens the records again, after they were closed. */
+  open: () => Promise<ShootStore>;
   store: ShootStore;
 }
 
@@ -71,7 +74,7 @@ const moving = (
 const restart = fc.constant(
   command('end and start again', async (model, real) => {
     await real.store.close();
-    real.store = await openSqliteStore(real.folder);
+    real.store = await real.open();
     const again = await real.store.requeueUnfinished(MOST_ATTEMPTS);
     for (const shoot of model.values()) {
       for (const frame of shoot.frames.values()) {
@@ -175,25 +178,40 @@ async function sameAs(model: Model, { store }: Real): Promise<void> {
   expect(unfinished).toHaveLength(states(all, 'received') + states(all, 'measuring'));
 }
 
-describe('the shoot records, whatever is done to them in whatever order', () => {
-  it('are what the model of them is', async () => {
-    await fc.assert(
-      fc.asyncProperty(fc.commands(commands, { maxCommands: 60, size: 'max' }), async (steps) => {
-        const folder = temporaryFolder();
-        const real: Real = { folder, store: await openSqliteStore(folder) };
-        const model: Model = new Map();
-        for (const id of SHOOTS) {
-          await real.store.createShoot({ id, name: id, plan: ShootPlan.parse({}), studio: null });
-          model.set(id, { completed: false, version: 1, frames: new Map() });
-        }
-        try {
-          await fc.asyncModelRun(() => ({ model, real }), steps);
-          await sameAs(model, real);
-        } finally {
-          await real.store.close();
-        }
-      }),
-      { numRuns: 25, seed: 7 },
-    );
+async function areAsModelled(place: () => Promise<() => Promise<ShootStore>>, numRuns: number): Promise<void> {
+  await fc.assert(
+    fc.asyncProperty(fc.commands(commands, { maxCommands: 60, size: 'max' }), async (steps) => {
+      const open = await place();
+      const real: Real = { open, store: await open() };
+      const model: Model = new Map();
+      for (const id of SHOOTS) {
+        await real.store.createShoot({ id, name: id, plan: ShootPlan.parse({}), studio: null });
+        model.set(id, { completed: false, version: 1, frames: new Map() });
+      }
+      try {
+        await fc.asyncModelRun(() => ({ model, real }), steps);
+        await sameAs(model, real);
+      } finally {
+        await real.store.close();
+      }
+    }),
+    { numRuns, seed: 7 },
+  );
+}
+
+describe('the shoot records, whatever is done to them in whatever order, are what the model of them is', () => {
+  it('in SQLite', () =>
+    areAsModelled(() => {
+      const folder = temporaryFolder();
+      return Promise.resolve(() => openSqliteStore(folder));
+    }, 25));
+
+  describe.skipIf(!POSTGRES_INSTALLED)(`over PostgreSQL${POSTGRES_NOTE}`, () => {
+    const server = postgresForFile();
+    it('in PostgreSQL', () =>
+      areAsModelled(async () => {
+        const url = await server().newDatabase();
+        return () => openPostgresStore({ url, onTrouble: () => undefined });
+      }, 4));
   });
 });
