@@ -2,12 +2,12 @@ import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../samples/make/random.js';
 import { invertMatrix, multiplyMatrix, multiplyVector, type Matrix3 } from '../../src/photometry/matrix3.js';
 import { ADOBE_RGB_1998, SRGB, rgbToXyzMatrix } from '../../src/photometry/rgb-spaces.js';
-import { linearToSrgbCode8Rounded } from '../../src/photometry/srgb.js';
+import { linearToSrgbCode8Rounded, srgbCode8ToLinear } from '../../src/photometry/srgb.js';
 import { ASSUMED_CAMERA_CURVE, STRAIGHT } from '../../src/photometry/tone-response.js';
 import { WASM_BASE64 } from '../../worker/kernels/cells.wasm.js';
 import { displayed } from '../../worker/measure/display.js';
 import { CropSource } from '../../worker/people/crop.js';
-import { withGain } from '../../worker/people/gain.js';
+import { detectionGain, gainTable } from '../../worker/people/gain.js';
 import { paintMask } from '../../worker/people/mask.js';
 import { colourOf } from '../../worker/measure/colour.js';
 import { LightTally } from '../../worker/measure/light-tally.js';
@@ -93,7 +93,45 @@ describe('cells in WebAssembly', () => {
 
   it('multiply light: a grey of 18 % becomes one of 36 %, white stays white', () => {
     // sRGB codes of 0.18 and 0.36 by IEC 61966-2-1: 117.65, 162.1 (that of code 118's light, 162.3).
-    expect([...withGain(Uint8Array.of(118, 0, 255, 118, 118, 118), 2)]).toEqual([162, 0, 255, 162, 162, 162]);
+    const doubled = gainTable(2, 1);
+    expect([doubled[118], doubled[0], doubled[255]]).toEqual([162, 0, 255]);
+    const ofFour = gainTable(2, 4);
+    expect([ofFour[4 * 118], ofFour[0], ofFour[1020], ofFour.length]).toEqual([162, 0, 255, 1021]);
+  });
+
+  it('multiply light by what some rows tell as all pixels would', () => {
+    const [widthPx, heightPx] = [1000, 800];
+    const rgb8 = Uint8Array.from({ length: widthPx * heightPx * 3 }, (_, i) => {
+      const [x, y] = [Math.floor(i / 3) % widthPx, Math.floor(i / 3 / widthPx)];
+      return Math.min(255, Math.max(0, 60 + 40 * Math.sin(x / 90) * Math.cos(y / 70) + 6 * random.normal()));
+    });
+    const light = Float64Array.from({ length: widthPx * heightPx }, (_, i) => {
+      const [r, g, b] = [0, 1, 2].map((c) => srgbCode8ToLinear(rgb8[3 * i + c]!));
+      return 0.2126 * r! + 0.7152 * g! + 0.0722 * b!;
+    }).sort();
+    const plain = 0.6 / light[Math.floor(0.95 * light.length)]!;
+    expect(plain).toBeGreaterThan(3);
+    expect(Math.abs(detectionGain(rgb8, widthPx) / plain - 1)).toBeLessThan(0.01);
+  });
+
+  // Light is multiplied before codes are averaged, in the plain loop; the quicker order differs where clipping or the straight
+  // part of the scale (codes to 10) is averaged with other codes, and spares it a rounding.
+  it.each([
+    ['as it is', 1.5, 32, 0.02],
+    ['as it is, dark', 40, 32, 0.02],
+    ['halved', 1.5, 64, 1.01],
+    ['halved twice', 1.5, 128, 1.3],
+  ])('multiply light on the way to a crop as a plain loop does: %s, %d times', (_, gain, sidePx, within) => {
+    const [widthPx, heightPx] = [150, 140];
+    // Edges and noise; nothing that is clipped in one pixel and not in the next.
+    const rgb8 = Uint8Array.from({ length: widthPx * heightPx * 3 }, (__, i) =>
+      Math.min(200, Math.max(12, 90 + 70 * Math.sin(i / 11000) + 9 * random.normal())),
+    );
+    const multiplied = rgb8.map((code) => linearToSrgbCode8Rounded(Math.min(1, gain * srgbCode8ToLinear(code))));
+    const region = { centre: { x: 75, y: 70 }, sidePx, turn: 0.3 };
+    const quick = new CropSource(rgb8, widthPx, heightPx, gain).crop(region, 32, 1, 0);
+    const slow = new CropSource(multiplied, widthPx, heightPx).crop(region, 32, 1, 0);
+    for (let i = 0; i < slow.length; i++) expect(Math.abs(quick[i]! - slow[i]!)).toBeLessThan(within);
   });
 
   it('paint a mask as a plain loop does, and nothing beyond it', () => {

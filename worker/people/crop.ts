@@ -1,4 +1,5 @@
 import { cellsKernel } from '../cells-kernel.js';
+import { gainTable } from './gain.js';
 import type { Point } from './port.js';
 
 /** A square looked at by a network: centre, side and turn (radians, clockwise on screen), in pixels of the image. */
@@ -14,15 +15,23 @@ interface Level {
   heightPx: number;
 }
 
-/** The picture in halved sizes, made when first needed, so that a strong reduction costs no more than a mild one. */
+/**
+ * The picture in halved sizes, made when first needed, so that a strong reduction costs no more than a mild one; its light
+ * multiplied on the way.
+ */
 export class CropSource {
+  /** The first is the picture as it was given, the others have the gain. */
   private readonly levels: Level[];
 
-  /** @param rgb8 height x width x 3, row-major */
+  /**
+   * @param rgb8 height x width x 3, row-major
+   * @param gain by which linear light is multiplied, clipped at white; 1 leaves the codes as they are
+   */
   constructor(
     rgb8: Uint8Array,
     readonly widthPx: number,
     readonly heightPx: number,
+    private readonly gain = 1,
   ) {
     this.levels = [{ rgb8, widthPx, heightPx }];
   }
@@ -49,17 +58,24 @@ export class CropSource {
     const across = Math.cos(region.turn) * step;
     const down = Math.sin(region.turn) * step;
     const centre = { x: region.centre.x / factor, y: region.centre.y / factor };
-    // Only the rows that the square reaches are handed over.
+    // Only the rectangle that the square reaches is handed over.
     const reach = (size / 2) * (Math.abs(across) + Math.abs(down)) + 2;
-    const from = Math.min(level.heightPx, Math.max(0, Math.floor(centre.y - reach)));
-    const to = Math.max(from, Math.min(level.heightPx, Math.ceil(centre.y + reach)));
-    const stride = level.widthPx * 3;
+    const [top, bottom] = within(centre.y - reach, centre.y + reach, level.heightPx);
+    const [left, right] = within(centre.x - reach, centre.x + reach, level.widthPx);
+    const stride = (right - left) * 3;
+    const bytes = (bottom - top) * stride;
     const values = size * size * 3;
-    const { kernel, at, buffer } = cellsKernel({ codes: (to - from) * stride + 16, out: 4 * values + 16 });
-    new Uint8Array(buffer, at.codes).set(level.rgb8.subarray(from * stride, to * stride));
+    const { kernel, at, buffer } = cellsKernel({ codes: bytes + 16, table: 256, out: 4 * values + 16 });
+    const codes = new Uint8Array(buffer, at.codes, bytes);
+    for (let y = top, from = (top * level.widthPx + left) * 3; y < bottom; y++, from += level.widthPx * 3)
+      codes.set(level.rgb8.subarray(from, from + stride), (y - top) * stride);
+    if (reached === 0 && this.gain !== 1) {
+      new Uint8Array(buffer, at.table).set(gainTable(this.gain, 1));
+      kernel.replaceCodes(at.codes, bytes, at.table);
+    }
     // One sample a pixel, or two by two.
     const fine = step > 1.2 ? 1 : 0;
-    kernel.cropCodes(at.codes, level.widthPx, to - from, size, across, down, centre.x, centre.y - from, fine, scale, offset, at.out); // prettier-ignore
+    kernel.cropCodes(at.codes, right - left, bottom - top, size, across, down, centre.x - left, centre.y - top, fine, scale, offset, at.out); // prettier-ignore
     return new Float32Array(buffer, at.out, values).slice();
   }
 
@@ -67,19 +83,27 @@ export class CropSource {
     while (this.levels.length <= depth) {
       const last = this.levels[this.levels.length - 1]!;
       if (Math.min(last.widthPx, last.heightPx) < 4) break;
-      this.levels.push(halved(last));
+      this.levels.push(halved(last, this.levels.length === 1 ? this.gain : 1));
     }
     const reached = Math.min(depth, this.levels.length - 1);
     return { level: this.levels[reached]!, depth: reached };
   }
 }
 
-function halved({ rgb8, widthPx, heightPx }: Level): Level {
+/** The whole numbers from `from` to `to` that lie in 0..length; none is an empty range. */
+function within(from: number, to: number, length: number): [number, number] {
+  const first = Math.min(length, Math.max(0, Math.floor(from)));
+  return [first, Math.max(first, Math.min(length, Math.ceil(to)))];
+}
+
+function halved({ rgb8, widthPx, heightPx }: Level, gain: number): Level {
   const half = { widthPx: widthPx >> 1, heightPx: heightPx >> 1 };
   const bytes = half.widthPx * half.heightPx * 3;
-  const { kernel, at, buffer } = cellsKernel({ codes: rgb8.length, out: bytes });
+  const table = gainTable(gain, 4);
+  const { kernel, at, buffer } = cellsKernel({ codes: rgb8.length + 8, table: table.length, out: bytes });
   new Uint8Array(buffer, at.codes).set(rgb8);
-  kernel.halveCodes(at.codes, widthPx, heightPx, at.out);
+  new Uint8Array(buffer, at.table).set(table);
+  kernel.halveCodes(at.codes, widthPx, heightPx, at.table, at.out);
   return { ...half, rgb8: new Uint8Array(buffer, at.out, bytes).slice() };
 }
 

@@ -84,9 +84,10 @@ export class Detector {
     const stride = 4 + keypoints * 2;
     const order = look.mirrored ? this.shape.mirroredKeypoints : Array.from({ length: keypoints }, (_, k) => k);
     const found: Detection[] = [];
-    this.anchors.forEach((anchor, index) => {
-      const score = logistic(logits[index]!);
-      if (score < minScore) return;
+    const leastLogit = Math.log(minScore / (1 - minScore));
+    for (let index = 0; index < this.anchors.length; index++) {
+      if (logits[index]! < leastLogit) continue;
+      const anchor = this.anchors[index]!;
       const at = index * stride;
       const point = (offset: number) => {
         const across = boxes[at + offset]! / inputPx + anchor.x;
@@ -97,10 +98,10 @@ export class Detector {
       const height = (boxes[at + 3]! / inputPx) * region.sidePx;
       found.push({
         boxPx: { x: centre.x - width / 2, y: centre.y - height / 2, width, height },
-        score,
+        score: logistic(logits[index]!),
         keypoints: order.map((k) => point(4 + 2 * k)),
       });
-    });
+    }
     return mergeOverlapping(found);
   }
 }

@@ -1,7 +1,7 @@
 import { StopledgerError } from '../../src/errors.js';
 import { CropSource, type SquareRegion } from './crop.js';
 import { BODY, Detector, FACE_FULL_RANGE, FACE_SHORT_RANGE, boxCentre, overlap, type Detection } from './detector.js';
-import { detectionGain, withGain } from './gain.js';
+import { detectionGain } from './gain.js';
 import { Landmarker, regionFromAlignment, type LandmarkedBody } from './landmarker.js';
 import { loadNetwork } from './litert.js';
 import { paintMask } from './mask.js';
@@ -90,7 +90,7 @@ export async function createPeopleFinder(): Promise<PeopleFinder> {
           new StopledgerError('internal', `rgb8 holds ${rgb8.length} codes; expected ${widthPx} x ${heightPx} x 3`),
         );
       }
-      const source = new CropSource(withGain(rgb8, detectionGain(rgb8)), widthPx, heightPx);
+      const source = new CropSource(rgb8, widthPx, heightPx, detectionGain(rgb8, widthPx));
       const found = previous.then(() => new FrameSearch(networks, source).run());
       previous = found.catch(() => undefined);
       return found;

@@ -7,6 +7,8 @@ const INPUT_PX = 256;
 /** The network gives 39 points of 5 numbers; 33 are body landmarks, 33 and 34 say where to look next. */
 const POINTS = 39;
 const BODY_POINTS = 33;
+/** Points, score, mask; heat maps and places in metres are left where they are. */
+const OUTPUTS = ['Identity', 'Identity_1', 'Identity_2'] as const;
 
 export interface LandmarkedBody {
   score: number;
@@ -35,10 +37,9 @@ export class Landmarker {
 
   /** Landmarks and mask of the one body in a square region; `score` 0..1 says whether one is there. */
   async landmarks(source: CropSource, region: SquareRegion): Promise<LandmarkedBody> {
-    const outputs = await this.network.run(source.crop(region, INPUT_PX, 1 / 255, 0), [1, INPUT_PX, INPUT_PX, 3]);
-    const points = outputs.get('Identity');
-    const score = outputs.get('Identity_1');
-    const maskLogits = outputs.get('Identity_2');
+    const input = source.crop(region, INPUT_PX, 1 / 255, 0);
+    const outputs = await this.network.run(input, [1, INPUT_PX, INPUT_PX, 3], OUTPUTS);
+    const [points, score, maskLogits] = OUTPUTS.map((name) => outputs.get(name));
     if (!points || !score || !maskLogits || points.length < POINTS * 5)
       throw new Error('the body landmark network has other outputs than expected');
     const at = (index: number) =>

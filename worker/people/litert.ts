@@ -9,9 +9,14 @@ export interface Network {
   /**
    * @param input row-major floats, as many as `shape` says
    * @param shape e.g. `[1, 256, 256, 3]`
+   * @param wanted names of the outputs that are handed back; all when left out
    * @returns output name -> a copy of its values
    */
-  run(input: Float32Array, shape: readonly number[]): Promise<ReadonlyMap<string, Float32Array>>;
+  run(
+    input: Float32Array,
+    shape: readonly number[],
+    wanted?: readonly string[],
+  ): Promise<ReadonlyMap<string, Float32Array>>;
 }
 
 type LiteRt = typeof import('@litertjs/core');
@@ -85,17 +90,17 @@ export async function loadNetwork(packageName: string, file: string): Promise<Ne
     });
     const names = model.getOutputDetails().map((detail) => detail.name);
     return {
-      async run(input, shape) {
+      async run(input, shape, wanted) {
         const tensor = new runtime.Tensor(input, Int32Array.from(shape));
         try {
-          const outputs = await model.run(tensor);
-          return new Map(
-            outputs.map((output, index) => {
-              const values = output.toTypedArray().slice() as Float32Array;
-              output.delete();
-              return [names[index] ?? String(index), values];
-            }),
-          );
+          const values = new Map<string, Float32Array>();
+          for (const [index, output] of (await model.run(tensor)).entries()) {
+            const name = names[index] ?? String(index);
+            // A copy, though its type does not say so.
+            if (!wanted || wanted.includes(name)) values.set(name, output.toTypedArray() as Float32Array);
+            output.delete();
+          }
+          return values;
         } finally {
           tensor.delete();
         }

@@ -8,16 +8,28 @@ export function replaceCodes(codes: usize, count: i32, table: usize): void {
     store<u8>(codes, load<u8>(table + <usize>load<u8>(codes)));
 }
 
-/** Half the size of a picture: each code the rounded mean of two by two. `out`: height / 2 x width / 2 x 3. */
-export function halveCodes(codes: usize, width: i32, height: i32, out: usize): void {
+/** Two pixels of a row added, and two of the next: red, green, blue first. */
+function sumOfFour(p: usize, q: usize): v128 {
+  const upper = i16x8.add(v128.load8x8_u(p), v128.load8x8_u(p, 3));
+  return i16x8.add(upper, i16x8.add(v128.load8x8_u(q), v128.load8x8_u(q, 3)));
+}
+
+/**
+ * Half the size of a picture: each code is what a table gives for the sum of two by two.
+ *
+ * @param codes height x width x 3 bytes; 8 more may be read
+ * @param table 1,021 bytes: the code for each sum
+ * @param out height / 2 x width / 2 x 3
+ */
+export function halveCodes(codes: usize, width: i32, height: i32, table: usize, out: usize): void {
   const stride = <usize>width * 3;
   for (let y = 0; y < height >> 1; y++) {
     let p = codes + <usize>(2 * y) * stride;
     for (let x = 0; x < width >> 1; x++, p += 6, out += 3) {
-      const q = p + stride;
-      store<u8>(out, (<u32>load<u8>(p) + load<u8>(p, 3) + load<u8>(q) + load<u8>(q, 3) + 2) >> 2);
-      store<u8>(out, (<u32>load<u8>(p, 1) + load<u8>(p, 4) + load<u8>(q, 1) + load<u8>(q, 4) + 2) >> 2, 1);
-      store<u8>(out, (<u32>load<u8>(p, 2) + load<u8>(p, 5) + load<u8>(q, 2) + load<u8>(q, 5) + 2) >> 2, 2);
+      const sums = sumOfFour(p, p + stride);
+      store<u8>(out, load<u8>(table + <usize>i16x8.extract_lane_u(sums, 0)));
+      store<u8>(out, load<u8>(table + <usize>i16x8.extract_lane_u(sums, 1)), 1);
+      store<u8>(out, load<u8>(table + <usize>i16x8.extract_lane_u(sums, 2)), 2);
     }
   }
 }
