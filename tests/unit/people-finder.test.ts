@@ -54,6 +54,26 @@ describe('people finder', () => {
     expect(people[0]!.body).not.toBeNull();
   });
 
+  it('finds seven figures side by side, and the bodies of six at least', async () => {
+    const [wide, heightPx] = [214, 1000];
+    const sample = path.resolve(import.meta.dirname, '../../samples/shoot/MKR_0001.jpg');
+    const figure = await sharp(sample).resize(wide, heightPx, { fit: 'cover' }).raw().toBuffer();
+    const rgb8 = new Uint8Array(7 * figure.length);
+    for (let y = 0; y < heightPx; y++)
+      for (let place = 0; place < 7; place++)
+        rgb8.set(figure.subarray(3 * y * wide, 3 * (y + 1) * wide), 3 * (7 * y + place) * wide);
+    const image = { rgb8, widthPx: 7 * wide, heightPx };
+    const people = (await finder.find(image)).sort((one, other) => one.face!.boxPx.x - other.face!.boxPx.x);
+    expect(people).toHaveLength(7);
+    // One figure a seventh of the frame, each upright.
+    people.forEach(({ face, body }, place) => {
+      const middles = [face!.boxPx.x + face!.boxPx.width / 2];
+      if (body) middles.push(body.landmarks[0]!.x, (body.landmarks[23]!.x + body.landmarks[24]!.x) / 2);
+      for (const x of middles) expect(Math.abs(x / wide - place - 0.5)).toBeLessThan(0.35);
+    });
+    expect(people.filter(({ body }) => body !== null).length).toBeGreaterThanOrEqual(6);
+  });
+
   it('finds nobody on a plain wall and gives equal answers to calls made at once', async () => {
     const plain = { rgb8: new Uint8Array(300 * 200 * 3).fill(140), widthPx: 300, heightPx: 200 };
     const image = await picture('cole-side45.jpg');

@@ -17,6 +17,7 @@ import {
   withoutDoubles,
 } from './match.js';
 import type { FoundPerson, PeopleFinder } from './port.js';
+import { isSameView } from './same-view.js';
 
 const MIN_FACE_SCORE = 0.5;
 const MIN_BODY_SCORE = 0.5;
@@ -174,7 +175,7 @@ class FrameSearch {
     return centres(heightPx).flatMap((y) => centres(widthPx).map((x) => ({ centre: { x, y }, sidePx, turn: 0 })));
   }
 
-  /** Landmarks of a new body's box, looked at twice: the first look's alignment says where to look again. */
+  /** Landmarks of a new body's box; where the first look says that another square fits it better, of a look there. */
   private async landmark(box: Detection): Promise<LandmarkedBody | null> {
     const first = await this.networks.landmarker.landmarks(
       this.source,
@@ -182,8 +183,11 @@ class FrameSearch {
     );
     // A body that is known already is not looked at again.
     if (first.score < MIN_BODY_SCORE || this.bodies.some((known) => sameBody(known, first))) return null;
-    const second = await this.networks.landmarker.landmarks(this.source, regionFromAlignment(...first.alignment));
-    return second.score >= MIN_BODY_SCORE ? second : first;
+    const better = regionFromAlignment(...first.alignment);
+    if (isSameView(first.region, better)) return first;
+    const second = await this.networks.landmarker.landmarks(this.source, better);
+    // Among people side by side a look may go over to a neighbour.
+    return second.score >= MIN_BODY_SCORE && sameBody(first, second) ? second : first;
   }
 
   private keep(body: LandmarkedBody): boolean {
