@@ -48,6 +48,7 @@ export class CropSource {
   /**
    * Reads a turned square into `size` x `size` x 3 floats, each `code * scale + offset`; outside the picture codes are 0.
    * Two by two bilinear samples an output pixel, from the level at which one output pixel covers one to two.
+   * @returns in the kernel's memory: gone with its next call
    */
   crop(region: SquareRegion, size: number, scale: number, offset: number): Float32Array {
     const reduction = region.sidePx / size;
@@ -76,7 +77,7 @@ export class CropSource {
     // One sample a pixel, or two by two.
     const fine = step > 1.2 ? 1 : 0;
     kernel.cropCodes(at.codes, right - left, bottom - top, size, across, down, centre.x - left, centre.y - top, fine, scale, offset, at.out); // prettier-ignore
-    return new Float32Array(buffer, at.out, values).slice();
+    return new Float32Array(buffer, at.out, values);
   }
 
   private level(depth: number): { level: Level; depth: number } {
@@ -96,15 +97,26 @@ function within(from: number, to: number, length: number): [number, number] {
   return [first, Math.max(first, Math.min(length, Math.ceil(to)))];
 }
 
+/** Rows are handed over so many bytes at a time, which stay in the processor's cache. */
+const STRIP_BYTES = 1 << 18;
+
 function halved({ rgb8, widthPx, heightPx }: Level, gain: number): Level {
   const half = { widthPx: widthPx >> 1, heightPx: heightPx >> 1 };
-  const bytes = half.widthPx * half.heightPx * 3;
+  const out = new Uint8Array(half.widthPx * half.heightPx * 3);
   const table = gainTable(gain, 4);
-  const { kernel, at, buffer } = cellsKernel({ codes: rgb8.length + 8, table: table.length, out: bytes });
-  new Uint8Array(buffer, at.codes).set(rgb8);
+  const stride = widthPx * 3;
+  const rows = 2 * Math.max(1, Math.floor(STRIP_BYTES / stride / 2));
+  const { kernel, at, buffer } = cellsKernel({ codes: rows * stride + 8, table: table.length, out: rows * stride });
+  const codes = new Uint8Array(buffer, at.codes);
   new Uint8Array(buffer, at.table).set(table);
-  kernel.halveCodes(at.codes, widthPx, heightPx, at.table, at.out);
-  return { ...half, rgb8: new Uint8Array(buffer, at.out, bytes).slice() };
+  for (let y = 0; y < 2 * half.heightPx; y += rows) {
+    const count = Math.min(rows, 2 * half.heightPx - y);
+    codes.set(rgb8.subarray(y * stride, (y + count) * stride));
+    kernel.halveCodes(at.codes, widthPx, count, at.table, at.out);
+    const bytes = (count >> 1) * half.widthPx * 3;
+    out.set(new Uint8Array(buffer, at.out, bytes), (y >> 1) * half.widthPx * 3);
+  }
+  return { ...half, rgb8: out };
 }
 
 /** Turns a point given as shares (0..1) of a square region into pixels of the image. */
