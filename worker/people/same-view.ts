@@ -1,8 +1,9 @@
 import type { SquareRegion } from './crop.js';
 
 /**
- * Farthest that two squares may be apart for a second look to see what the first saw: middles in shares of the side, sides as
- * the logarithm of their ratio, turns in radians. On 108 pictures no further difference within these moved a level more.
+ * Farthest that two squares may be apart for one look: middles in shares of the side, sides as the logarithm of their ratio,
+ * turns in radians. Chosen on half of 107 pictures, checked on the other half: whatever two squares were apart within these, a
+ * second look moved lower bodies by 0.01 stop in the median and 0.13 at most, and brought them no nearer the truth of renders.
  */
 const FARTHEST = { shift: 0.06, size: 0.13, turn: 0.12 } as const;
 
