@@ -1,8 +1,11 @@
 import { StopledgerError } from '../errors.js';
 
-/** C0 and C1 controls, DEL, line separators, and marks that reorder text (a name that reads as another). */
+/**
+ * C0 and C1 controls, DEL, line separators, and what makes a name read as another: marks that reorder text, and characters
+ * that show nothing. The joiners U+200C and U+200D stay, since scripts and pictographs need them.
+ */
 // eslint-disable-next-line no-control-regex
-const UNPRINTABLE = /[\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff]/;
+const UNPRINTABLE = /[\u0000-\u001f\u007f-\u009f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff]/;
 /** Half of a character. */
 const LONE_SURROGATE = /\p{Surrogate}/u;
 const LONGEST_BYTES = 255;
@@ -25,7 +28,7 @@ function faultOf(name: string): string | null {
   if (name === '') return 'it is empty';
   if (name === '.' || name === '..') return 'it names a folder';
   if (/[/\\]/.test(name)) return 'it holds a slash; one name without folders is expected';
-  if (UNPRINTABLE.test(name)) return 'it holds a control character';
+  if (UNPRINTABLE.test(name)) return 'it holds a control or invisible character';
   if (LONE_SURROGATE.test(name)) return 'it is not well-formed Unicode';
   if (name !== name.trim()) return 'it begins or ends with white space';
   const bytes = Buffer.byteLength(name);

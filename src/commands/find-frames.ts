@@ -95,7 +95,7 @@ function usable(name: string): string {
   const clean = name
     .normalize('NFC')
     // eslint-disable-next-line no-control-regex
-    .replace(/[\\\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffd]/g, '_')
+    .replace(/[\\\u0000-\u001f\u007f-\u009f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufffd]/g, '_')
     .trim();
   if (Buffer.byteLength(clean) <= LONGEST_BYTES - 8) return clean;
   const mark = createHash('sha256').update(clean).digest('hex').slice(0, 12);

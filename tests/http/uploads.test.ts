@@ -175,9 +175,12 @@ describe('a frame name', () => {
     'a\0.jpg',
     'a\n.jpg',
     'a\u202egpj.exe',
+    'a\u200b.jpg',
+    'a\u2060.jpg',
     ' a.jpg',
     'a.jpg ',
     'x'.repeat(256),
+    'x'.repeat(4096),
     'é'.repeat(128),
   ])('that could be more than a name is refused: %j', async (name) => {
     const encoded = encodeURIComponent(name).replaceAll('.', '%2e');
