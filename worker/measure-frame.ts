@@ -80,7 +80,7 @@ async function measureIn(buffers: FrameBuffers, bytes: Buffer, options: Measurin
     background,
     colour: colourOf(image, regions, people, background),
     noise: noiseOf(decoded, (y) => tone.curve.toScene(y)),
-    ownRendering: decoded.format === 'raw' ? await ownRenderingOf(bytes, options.maxPixels, exifColourSpace) : null,
+    ownRendering: await ownRenderingOf(decoded.embeddedPreview ?? null, options.maxPixels, exifColourSpace),
     notes: [...notes, ...makerNotes, ...decoded.notes],
     timing: timer.milliseconds,
   };

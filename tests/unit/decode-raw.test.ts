@@ -2,7 +2,6 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { SATURATION_LINEAR } from '../../worker/decode/decode-raw.js';
-import { embeddedPreview } from '../../worker/decode/embedded-preview.js';
 import { sharp } from '../../worker/decode/sharp-setup.js';
 import { missingForSize } from '../../worker/decode/raw-extents.js';
 import { assertWellFormed, decodeBytes, linearAt, luminanceAt } from '../support/decoded.js';
@@ -111,12 +110,19 @@ describe('raw frames', () => {
     const pixels = { create: { width: 64, height: 48, channels: 3 as const, background: '#806040' } };
     const jpeg = await sharp(pixels).jpeg().toBuffer();
     const bytes = wedge([0.1, 0.5], [1, 1, 1], { preview: { jpeg, widthPx: 64, heightPx: 48 } });
-    const preview = await embeddedPreview(bytes);
+    const { embeddedPreview: preview, storedWidthPx } = await decodeBytes(bytes);
     expect(preview).toMatchObject({ widthPx: 64, heightPx: 48 });
     // LibRaw may put an Exif segment of its own after the first marker; the rest is the camera's.
     expect(preview?.jpeg.subarray(2 - jpeg.length).equals(jpeg.subarray(2))).toBe(true);
-    expect((await decodeBytes(bytes)).storedWidthPx).toBe(16);
-    expect(await embeddedPreview(wedge([0.1, 0.5], [1, 1, 1]))).toBeNull();
+    expect(storedWidthPx).toBe(16);
+    expect((await decodeBytes(wedge([0.1, 0.5], [1, 1, 1]))).embeddedPreview).toBeNull();
+  });
+
+  it('a preview that is no JPEG leaves the raw as it is', async () => {
+    const jpeg = Buffer.alloc(4096, 7);
+    const frame = await decodeBytes(wedge([0.1, 0.5], [1, 1, 1], { preview: { jpeg, widthPx: 64, heightPx: 48 } }));
+    assertWellFormed(frame);
+    expect(frame.embeddedPreview).toBeNull();
   });
 
   it.each([0.05, 0.3, 0.6, 0.9, 0.999])('cut at %f of its length it is refused as truncated', async (share) => {

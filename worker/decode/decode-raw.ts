@@ -3,6 +3,7 @@ import { StopledgerError } from '../../src/errors.js';
 import { multiplyMatrix } from '../../src/photometry/matrix3.js';
 import type { SniffedFormat } from '../read/sniff-format.js';
 import type { DecodeOptions, DecodedFrame, Matrix3 } from './decoded-frame.js';
+import { previewIn } from './embedded-preview.js';
 import { withLibRaw, type Attempt } from './libraw-module.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
 import { CROP_TO_STRIP, isMadeOfCells, pictureOfCells, WHOLE_PICTURE } from './raw-cells.js';
@@ -114,6 +115,7 @@ export async function decodeRaw(
       },
       notes,
       makerExposure: makerExposureOf(header),
+      embeddedPreview: previewIn(libraw, attempt),
     };
   });
 }

@@ -37,6 +37,14 @@ export interface DecodedFrame {
   notes: string[];
   /** Raw: exposure as the decoder read it, maker notes included. */
   makerExposure?: MakerExposure | null;
+  /** Raw: the camera's own rendering of the same exposure, where the file holds one. */
+  embeddedPreview?: EmbeddedPreview | null;
+}
+
+export interface EmbeddedPreview {
+  jpeg: Buffer;
+  widthPx: number;
+  heightPx: number;
 }
 
 /** Exposure settings and camera from a raw file's own data; null where it has none that can be believed. */

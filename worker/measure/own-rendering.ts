@@ -1,8 +1,7 @@
 import type { StopsHistogram } from '../../src/contracts/tone.js';
 import { ASSUMED_CAMERA_CURVE } from '../../src/photometry/tone-response.js';
 import { decodeFrame } from '../decode/decode-frame.js';
-import type { ExifColourSpace } from '../decode/decoded-frame.js';
-import { embeddedPreview } from '../decode/embedded-preview.js';
+import type { EmbeddedPreview, ExifColourSpace } from '../decode/decoded-frame.js';
 import { sniffFormat } from '../read/sniff-format.js';
 import { reduceFrame } from './reduce.js';
 import { toneOf } from './tone.js';
@@ -16,11 +15,10 @@ const LEAST_LONG_EDGE_PX = 480;
  * `exifColourSpace` is the raw's own: cameras put no Exif into such previews, but render them in the space that it says.
  */
 export async function ownRenderingOf(
-  raw: Buffer,
+  preview: EmbeddedPreview | null,
   maxPixels: number,
   exifColourSpace: ExifColourSpace,
 ): Promise<StopsHistogram | null> {
-  const preview = await embeddedPreview(raw);
   if (preview === null || Math.max(preview.widthPx, preview.heightPx) < LEAST_LONG_EDGE_PX) return null;
   const sniffed = sniffFormat(preview.jpeg);
   if (sniffed?.format !== 'jpeg') return null;
