@@ -1,3 +1,4 @@
+import { losslessJpeg } from './lossless-jpeg.js';
 import { writeTiff, type TiffValue } from './tiff-writer.js';
 
 export interface DngContent {
@@ -15,6 +16,8 @@ export interface DngContent {
   /** AsShotNeutral: camera R, G, B of a neutral object. */
   neutral: readonly [number, number, number];
   orientation?: number;
+  /** The mosaic as lossless JPEG of so many bits, which no value may exceed; left out: uncompressed, 16 bits. */
+  losslessBits?: number;
   /** An embedded preview; the mosaic then lies in a SubIFD. */
   preview?: { jpeg: Buffer; widthPx: number; heightPx: number };
 }
@@ -24,12 +27,17 @@ const XYZ_TO_CAMERA = [
   3.2404542, -1.5371385, -0.4985314, -0.969266, 1.8760108, 0.041556, 0.0556434, -0.2040259, 1.0572252,
 ];
 
-/** A DNG 1.4 with one uncompressed 16-bit mosaic (DNG specification 1.4, from memory). */
+/** A DNG 1.4 with one mosaic (DNG specification 1.4, from memory). */
 export function writeDng(content: DngContent): Buffer {
   const { mosaic, widthPx, heightPx, blackLevel, whiteLevel, neutral, orientation = 1, preview } = content;
   const { cfa = [0, 1, 1, 2], activeArea = [0, 0, heightPx, widthPx] } = content;
   const [top, left, bottom, right] = activeArea;
   const black = typeof blackLevel === 'number' ? { rows: 1, columns: 1, levels: [blackLevel] } : blackLevel;
+  const { losslessBits } = content;
+  const mosaicBytes =
+    losslessBits === undefined
+      ? new Uint8Array(mosaic.buffer, mosaic.byteOffset, mosaic.byteLength)
+      : losslessJpeg(mosaic, widthPx, heightPx, losslessBits);
   const short = (...values: number[]): TiffValue => ({ type: 'short', values });
   const long = (...values: number[]): TiffValue => ({ type: 'long', values });
   const byte = (...values: number[]): TiffValue => ({ type: 'byte', values });
@@ -37,13 +45,13 @@ export function writeDng(content: DngContent): Buffer {
     [254, long(0)],
     [256, long(widthPx)],
     [257, long(heightPx)],
-    [258, short(16)],
-    [259, short(1)],
+    [258, short(losslessBits ?? 16)],
+    [259, short(losslessBits === undefined ? 1 : 7)],
     [262, short(32_803)],
     [273, { block: 'mosaic' }],
     [277, short(1)],
     [278, long(heightPx)],
-    [279, long(mosaic.byteLength)],
+    [279, long(mosaicBytes.length)],
     [284, short(1)],
     [33_421, short(2, 2)],
     [33_422, byte(...cfa)],
@@ -71,7 +79,6 @@ export function writeDng(content: DngContent): Buffer {
     [50_778, short(21)],
   ]);
   const blocks = new Map<string, Uint8Array>();
-  const mosaicBytes = new Uint8Array(mosaic.buffer, mosaic.byteOffset, mosaic.byteLength);
   if (preview === undefined) {
     blocks.set('mosaic', mosaicBytes);
     return writeTiff(new Map([['ifd0', new Map([...raw, ...camera])]]), blocks);

@@ -73,6 +73,7 @@ describe('a raw picture from its mosaic', () => {
     ['black levels far apart', blacks(300, 560, 540, 512)],
     ['white at the end of 16 bits', { whiteLevel: 65_535 }],
     ['no black level', { blackLevel: 0 }],
+    ['compressed without loss', { losslessBits: 14 }],
   ])('%s: the same codes as LibRaw, bit for bit', async (_, change) => {
     const bytes = dng(change);
     expect((await fromCells(bytes)) === null).toBe(false);
