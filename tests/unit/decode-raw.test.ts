@@ -118,13 +118,6 @@ describe('raw frames', () => {
     expect((await decodeBytes(wedge([0.1, 0.5], [1, 1, 1]))).embeddedPreview).toBeNull();
   });
 
-  it('a preview that is no JPEG leaves the raw as it is', async () => {
-    const jpeg = Buffer.alloc(4096, 7);
-    const frame = await decodeBytes(wedge([0.1, 0.5], [1, 1, 1], { preview: { jpeg, widthPx: 64, heightPx: 48 } }));
-    assertWellFormed(frame);
-    expect(frame.embeddedPreview).toBeNull();
-  });
-
   it.each([0.05, 0.3, 0.6, 0.9, 0.999])('cut at %f of its length it is refused as truncated', async (share) => {
     const bytes = wedge(
       stops.map((stop) => 2 ** stop),
