@@ -48,6 +48,16 @@ describe('the level step', () => {
     expect(level({ ...lit(0.5), frame: { driftStops: 0.25 } })?.stops).toBe(-0.75);
   });
 
+  it('leaves to the face what the face alone is darker by, its wall not', () => {
+    const dark = (subjectStops: number, wallStops: number): ToldContext => ({
+      light: { subjectStops, lightStops: subjectStops, wallStops, witnesses: 'disagree' },
+    });
+    expect(level(dark(-1, 0))).toBeUndefined();
+    expect(level(dark(-1.5, -0.5))?.stops).toBeCloseTo(0.5, 9);
+    // A face that is brighter cannot be lowered alone: the frame is, and its wall raised.
+    expect(level(dark(1, 0))?.stops).toBe(-1);
+  });
+
   it('is none under a twentieth of a stop, or where no level is known', () => {
     expect(level(lit(0.05))).toBeDefined();
     expect(level(lit(0.049))).toBeUndefined();

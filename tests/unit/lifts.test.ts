@@ -130,9 +130,49 @@ describe('a lift of the background', () => {
 });
 
 describe('a face that is dark before a steady wall', () => {
-  it('is brought there with the whole frame, so it is no region to raise as well', () => {
-    const dark: ToldContext = { light: { subjectStops: -1, lightStops: -1, wallStops: 0, witnesses: 'disagree' } };
-    expect(liftsOf(contextOf(dark), 1)).toEqual([]);
+  // Half a stop under the usual face, so that white is far enough.
+  const dark = (subjectStops: number, wallStops = 0): ToldContext => ({
+    fake: { ...legs(0.25).fake, faceLevelStops: 0 },
+    light: { subjectStops, lightStops: subjectStops, wallStops, witnesses: 'disagree' },
+  });
+  const faceOf = (context: ToldContext) => liftsOf(contextOf(context), 0).find(({ region }) => region === 'face');
+
+  it('is raised alone, to a tenth of a stop inside the tolerance', () => {
+    const lift = faceOf(dark(-1));
+    expect(lift).toMatchObject({ region: 'face', limitedBy: null });
+    expect(lift?.stops).toBeCloseTo(1 - USUAL_LEFT, 9);
+    expect(lift?.because).toBe(
+      "Raise by 0.85 stops: the face is 1.00 stop under this sitter's other frames while the background is not.",
+    );
+    expect(lift?.outline).toEqual(contextOf(dark(-1)).frame.facts.main?.face?.outline);
+  });
+
+  it('is raised by no more than it is darker than the wall got', () => {
+    expect(faceOf(dark(-1.5, -0.5))?.stops).toBeCloseTo(1 - USUAL_LEFT, 9);
+    expect(faceOf(dark(-0.5, -1.5))).toBeUndefined();
+  });
+
+  it('stays where it is within tolerance, brighter, or as dark as its wall', () => {
+    expect(faceOf(dark(-0.25))).toBeUndefined();
+    expect(faceOf(dark(0.5))).toBeUndefined();
+    expect(faceOf({ ...dark(-1), light: { ...dark(-1).light, witnesses: 'both' } })).toBeUndefined();
+  });
+
+  it('is raised no further than white lets its bright side', () => {
+    const bright = { ...dark(-1), fake: { faceLevelStops: 0.5 } };
+    expect(faceOf(bright)).toMatchObject({ limitedBy: 'clipping' });
+    expect(faceOf(bright)?.stops).toBeCloseTo(WHITE_STOPS - 0.7 - 1, 9);
+  });
+
+  it('takes the lower body with it', () => {
+    // Legs with a quarter of a stop less light are within tolerance of the face; of the raised one they are not.
+    const [face, lower, ...others] = liftsOf(contextOf(dark(-1)), 0);
+    expect(others).toEqual([]);
+    expect([face?.region, lower?.region]).toEqual(['face', 'lower-body']);
+    expect(lower?.stops).toBeCloseTo(0.25 + (1 - USUAL_LEFT) - USUAL_LEFT, 9);
+    expect(lower?.because).toBe(
+      'Raise by 0.95 stops: the lower body gets 1.10 stops less light than the face raised by 0.85 stops.',
+    );
   });
 });
 

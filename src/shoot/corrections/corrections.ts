@@ -6,7 +6,7 @@ import { CLIPPING_LIMITS } from '../causes/clipping.js';
 import { rounded, type Unknown } from '../known.js';
 import { totalOf, type FrameContext } from '../setup-state.js';
 import { SEEN_DUV, percent, signedStops, stopsText, tintText } from '../wording.js';
-import { CLIP_LEVEL_STOPS, LEAST_LIFT_STOPS, PEAK_OVER_MEAN_STOPS, liftsOf } from './lifts.js';
+import { CLIP_LEVEL_STOPS, LEAST_LIFT_STOPS, PEAK_OVER_MEAN_STOPS, faceAloneStops, liftsOf } from './lifts.js';
 import { noiseLimitStops } from './noise-limit.js';
 
 /** Less is below what a picture shows, and below what a wall's colour is known to. Ours. */
@@ -41,7 +41,7 @@ export function correctionsOf(context: FrameContext, aims: Aims): Corrected {
 interface Aim {
   toward: Correction['toward'];
   name: string;
-  /** To add. */
+  /** To add to the subject. */
   amount: number;
 }
 
@@ -58,11 +58,13 @@ function levelAim(context: FrameContext, { fromReferenceStops, look }: Aims): Ai
 
 function levelStep(context: FrameContext, aims: Aims): Correction | null {
   const aim = levelAim(context, aims);
-  if (aim === null || Math.abs(aim.amount) < LEAST_LIFT_STOPS) return null;
-  const { stops, limitedBy } = limitedLevel(context, aim.amount);
+  if (aim === null) return null;
+  // What the face alone is darker by is raised there, and not in the whole frame.
+  const wanted = aim.amount - faceAloneStops(context);
+  if (Math.abs(wanted) < LEAST_LIFT_STOPS) return null;
+  const { stops, limitedBy } = limitedLevel(context, wanted);
   const lost = context.frame.facts.measurement.clipping.highlights.inFacesShare ?? 0;
-  const told =
-    limitedBy === null ? '' : `; held to that by ${limitedBy}, ${signedStops(aim.amount)} would bring it there`;
+  const told = limitedBy === null ? '' : `; held to that by ${limitedBy}, ${signedStops(wanted)} would bring it there`;
   const clipped =
     stops < 0 && lost > CLIPPING_LIMITS.face.checkShare
       ? `; ${percent(lost)} of the face is clipped and stays without detail`

@@ -35,30 +35,56 @@ interface Wanted {
 }
 
 /**
- * Regions to raise after the whole frame was corrected, in the order to do them: lower body, background. Each
- * only so far that it ends within tolerance of the face, never into clipping, nor further than its noise bears. The face
- * itself is what the whole frame was corrected by.
+ * Regions to raise after the whole frame was corrected, in the order to do them: face, lower body, background. Each
+ * only so far that it ends within tolerance of the face, never into clipping, nor further than its noise bears.
  *
- * @param correctedStops by how much the whole frame was brightened before
+ * @param correctedStops by how much the whole frame was brightened before; what `faceAloneStops` tells is not in it
  */
 export function liftsOf(context: FrameContext, correctedStops: number): Lift[] {
-  return [lowerBodyLift(context), backgroundLift(context)].flatMap((wanted) =>
-    wanted === null ? [] : limited(wanted, context, correctedStops),
-  );
+  const raised = (wanted: Wanted | null): Lift[] => (wanted === null ? [] : limited(wanted, context, correctedStops));
+  const face = raised(faceLift(context));
+  return [...face, ...raised(lowerBodyLift(context, face[0]?.stops ?? 0)), ...raised(backgroundLift(context))];
 }
 
-function lowerBodyLift({ frame, plan, setup }: FrameContext): Wanted | null {
+/**
+ * How much darker a face got than its wall did: the sitter went out of the light, or turned. Brightening the whole frame by it
+ * would make the wall too bright. 0 where both tell the same, or the face is within tolerance.
+ */
+export function faceAloneStops({ frame, light, plan }: FrameContext): number {
+  const { subjectStops, wallStops, witnesses } = light;
+  const alone = frame.facts.main?.face && witnesses === 'disagree' && subjectStops !== null;
+  if (!alone || -subjectStops <= plan.toleranceStops) return 0;
+  return Math.max(0, -subjectStops - Math.max(0, -(wallStops ?? 0)));
+}
+
+function faceLift(context: FrameContext): Wanted | null {
+  const face = context.frame.facts.main?.face ?? null;
+  const dark = faceAloneStops(context);
+  if (face === null || dark === 0) return null;
+  return {
+    region: 'face',
+    stops: dark - leftStops(context.plan.toleranceStops),
+    levelStops: face.brightSideLevelStops ?? face.levelStops,
+    outline: face.outline,
+    why: `the face is ${stopsText(dark)} under this sitter's other frames while the background is not`,
+  };
+}
+
+/** @param faceRaisedStops what the face gets before, and the lower body has to follow */
+function lowerBodyLift({ frame, plan, setup }: FrameContext, faceRaisedStops: number): Wanted | null {
   const { main } = frame.facts;
   const fall = main === null ? null : lightFallStops(main, setup.medians.sitterLegSkinStops.get(frame.sitter) ?? 0);
   if (!main?.lowerBody || fall === null || main.basis === 'clothing') return null;
   const uncertainty = main.faceToLowerBodyLightUncertaintyStops ?? USUAL_LEG_UNCERTAINTY_STOPS;
-  if (fall <= plan.toleranceStops + uncertainty) return null;
+  const under = fall + faceRaisedStops;
+  if (under <= plan.toleranceStops + uncertainty) return null;
+  const raised = faceRaisedStops > 0 ? ` raised by ${stopsText(faceRaisedStops)}` : '';
   return {
     region: 'lower-body',
-    stops: fall - leftStops(plan.toleranceStops),
+    stops: under - leftStops(plan.toleranceStops),
     levelStops: main.lowerBody.levelStops,
     outline: main.lowerBody.outline,
-    why: `the lower body gets ${stopsText(fall)} less light than the face`,
+    why: `the lower body gets ${stopsText(under)} less light than the face${raised}`,
   };
 }
 
