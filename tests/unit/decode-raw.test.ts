@@ -118,6 +118,12 @@ describe('raw frames', () => {
     expect((await decodeBytes(wedge([0.1, 0.5], [1, 1, 1]))).embeddedPreview).toBeNull();
   });
 
+  it('a preview that is told to be JPEG and is none is left alone: LibRaw would never end', async () => {
+    const jpeg = Buffer.alloc(4096, 0x5a);
+    const bytes = wedge([0.1, 0.5], [1, 1, 1], { preview: { jpeg, widthPx: 64, heightPx: 48 } });
+    expect(await decodeBytes(bytes)).toMatchObject({ embeddedPreview: null, storedWidthPx: 16 });
+  });
+
   it.each([0.05, 0.3, 0.6, 0.9, 0.999])('cut at %f of its length it is refused as truncated', async (share) => {
     const bytes = wedge(
       stops.map((stop) => 2 ** stop),

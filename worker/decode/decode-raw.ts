@@ -115,7 +115,7 @@ export async function decodeRaw(
       },
       notes,
       makerExposure: makerExposureOf(header),
-      embeddedPreview: previewIn(libraw, attempt),
+      embeddedPreview: previewIn(libraw, attempt, bytes),
     };
   });
 }
