@@ -1,3 +1,4 @@
+import { growMemory, kernelInstance } from './kernel-instance.js';
 import { WASM_BASE64 } from './kernels/cells.wasm.js';
 
 /** The functions of worker/kernels/cells.ts, which says what each is given; addresses are bytes of `memory`. */
@@ -33,8 +34,7 @@ let opened: CellsKernel | null = null;
 export function cellsKernel<Name extends string>(
   lengths: Record<Name, number>,
 ): { kernel: CellsKernel; at: Record<Name, number>; buffer: ArrayBuffer } {
-  opened ??= new WebAssembly.Instance(new WebAssembly.Module(Buffer.from(WASM_BASE64, 'base64')))
-    .exports as unknown as CellsKernel;
+  opened ??= kernelInstance<CellsKernel>(WASM_BASE64);
   // The first page is the module's own.
   let end = PAGE_BYTES;
   const at = { ...lengths };
@@ -43,7 +43,6 @@ export function cellsKernel<Name extends string>(
     end = (end + lengths[name] + 15) & ~15;
   }
   const { memory } = opened;
-  const missingPages = Math.ceil((end - memory.buffer.byteLength) / PAGE_BYTES);
-  if (missingPages > 0) memory.grow(missingPages);
+  growMemory(memory, end);
   return { kernel: opened, at, buffer: memory.buffer };
 }

@@ -1,3 +1,4 @@
+import { growMemory, kernelInstance } from '../kernel-instance.js';
 import { WASM_BASE64 } from '../kernels/mosaic.wasm.js';
 
 export type Four<T> = readonly [T, T, T, T];
@@ -30,17 +31,11 @@ interface Kernel {
 }
 
 let kernel: Kernel | null = null;
-function openKernel(): Kernel {
-  kernel ??= new WebAssembly.Instance(new WebAssembly.Module(Buffer.from(WASM_BASE64, 'base64')))
-    .exports as unknown as Kernel;
-  return kernel;
-}
 
 /** A vector of the kernel. */
 export const LEAST_CELLS_WIDE = 4;
 /** So many bytes of the mosaic go through the kernel at once: they stay in the processor's second cache. */
 const BATCH_BYTES = 131_072;
-const PAGE_BYTES = 65_536;
 const SETTINGS_BYTES = 2 * 16 + 4 * 16;
 
 /**
@@ -63,13 +58,12 @@ export function codesOfCells(
     throw new RangeError(
       `${cellsWide} cells from ${leftPx} to row ${lastRow} do not lie in ${data.length} values in rows of ${pitchPx}, or are fewer than ${LEAST_CELLS_WIDE}`,
     );
-  const { memory, cellRows, FREE } = openKernel();
+  const { memory, cellRows, FREE } = (kernel ??= kernelInstance(WASM_BASE64));
   const rowsAtOnce = Math.max(1, Math.floor(BATCH_BYTES / (4 * pitchPx)));
   const settingsAt = FREE.value as number;
   const mosaicAt = settingsAt + SETTINGS_BYTES;
   const codesAt = mosaicAt + ((rowsAtOnce * 4 * pitchPx + 15) & ~15);
-  const missingPages = Math.ceil((codesAt + rowsAtOnce * cellsWide * 6 - memory.buffer.byteLength) / PAGE_BYTES);
-  if (missingPages > 0) memory.grow(missingPages);
+  growMemory(memory, codesAt + rowsAtOnce * cellsWide * 6);
 
   const { buffer } = memory;
   new Uint16Array(buffer, settingsAt, 16).set(

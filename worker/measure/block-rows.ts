@@ -1,3 +1,4 @@
+import { growMemory, kernelInstance } from '../kernel-instance.js';
 import { WASM_BASE64 } from '../kernels/block-row.wasm.js';
 import { LIGHT_KEYS } from './light-histogram.js';
 
@@ -58,11 +59,6 @@ interface Kernel {
 
 // One instance a process: frames are measured one after another, and its memory is as large as its largest row.
 let kernel: Kernel | null = null;
-function openKernel(): Kernel {
-  kernel ??= new WebAssembly.Instance(new WebAssembly.Module(Buffer.from(WASM_BASE64, 'base64')))
-    .exports as unknown as Kernel;
-  return kernel;
-}
 
 /** The kernel reads whole vectors: so many bytes may be read past the last pixel. */
 const READ_PAST_BYTES = 16;
@@ -87,7 +83,8 @@ export function openBlockRows(options: BlockRowOptions) {
   const blocks = Math.ceil(widthPx / blockPx);
   const pixelBytes = wide ? 2 : 1;
 
-  const { memory, blockRow8, blockRow16, blockMeans, TABLES, CODES, KEYS, FREE } = openKernel();
+  const { memory, blockRow8, blockRow16, blockMeans, TABLES, CODES, KEYS, FREE } = (kernel ??=
+    kernelInstance(WASM_BASE64));
   let end = FREE.value as number;
   const take = (bytes: number) => {
     const at = end;
@@ -110,8 +107,7 @@ export function openBlockRows(options: BlockRowOptions) {
     bottomShares: take(blocks * 4),
     pixels: take(widthPx * blockPx * 3 * pixelBytes + READ_PAST_BYTES),
   };
-  const missingPages = Math.ceil((end - memory.buffer.byteLength) / PAGE_BYTES);
-  if (missingPages > 0) memory.grow(missingPages);
+  growMemory(memory, end);
 
   const { buffer } = memory;
   const bytes = new Uint8Array(buffer);
