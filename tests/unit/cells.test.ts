@@ -72,6 +72,22 @@ describe('cells in WebAssembly', () => {
     for (let i = 0; i < plain.length; i++) expect(Math.abs((cropped[i]! + 3) / 0.5 - plain[i]!)).toBeLessThan(0.01);
   });
 
+  it.each([
+    ['above', { x: 30, y: -100 }],
+    ['below', { x: 30, y: 150 }],
+    ['to the left', { x: -100, y: 20 }],
+    ['to the right', { x: 190, y: 20 }],
+    ['far above', { x: 30, y: -5000 }],
+    ['beyond a corner', { x: 500, y: 500 }],
+  ])('crop black where all of a square lies outside the picture: %s', (_, centre) => {
+    const source = new CropSource(new Uint8Array(60 * 41 * 3).fill(255), 60, 41, 2);
+    for (const sidePx of [20, 90]) {
+      const cropped = source.crop({ centre, sidePx, turn: 0 }, 32, 0.5, -3);
+      expect(cropped).toHaveLength(32 * 32 * 3);
+      expect(cropped.every((value) => value === -3)).toBe(true);
+    }
+  });
+
   it('halve a picture, odd sizes too, before a strong reduction', () => {
     const [widthPx, heightPx] = [135, 131];
     const rgb8 = picture(widthPx, heightPx);

@@ -66,6 +66,8 @@ export class CropSource {
     const stride = (right - left) * 3;
     const bytes = (bottom - top) * stride;
     const values = size * size * 3;
+    // All of it lies outside: a head above the frame.
+    if (bytes === 0) return new Float32Array(values).fill(offset);
     const { kernel, at, buffer } = cellsKernel({ codes: bytes + 16, table: 256, out: 4 * values + 16 });
     const codes = new Uint8Array(buffer, at.codes, bytes);
     for (let y = top, from = (top * level.widthPx + left) * 3; y < bottom; y++, from += level.widthPx * 3)
