@@ -234,9 +234,9 @@ function appearanceOf(
 }
 
 /**
- * How far this person's numbers can be relied on, 0..1: the lowest of the models' scores, of the joints'
- * visibility and of how many face-skin pixels there were (full from 400 on), less the share of the skin whose light is
- * lost.
+ * How far this person's numbers can be relied on, 0..1: the lowest of the models' scores and of the joints' visibility, times
+ * the root of how many face-skin pixels there were of 400 (at most 1; a half without a face), times the share of that skin
+ * whose light is not lost.
  */
 function confidenceOf(regions: Regions, measured: MeasuredFace | null): number {
   const scores = [regions.found.body?.score, regions.lowerBody?.legs.visibility, measured?.face.score].filter(

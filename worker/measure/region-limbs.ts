@@ -204,7 +204,7 @@ export function legPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels
 }
 
 /**
- * Shoulders to hips inside the person's mask, without arms. Empty when a shoulder or hip pair is not in the frame.
+ * Shoulders to hips inside the person's mask, without arms. Empty when a shoulder is not in the frame.
  * @param person all of the person's pixels, ascending
  */
 export function torsoPixelsOf(image: WorkingImage, body: FoundBody, person: Pixels): Pixels {
