@@ -1,6 +1,6 @@
 import { robustSigma } from '../photometry/robust-statistics.js';
 import type { FrameFacts } from './facts.js';
-import { difference, medianKnown, neighbourSpread, type Unknown } from './known.js';
+import { difference, medianKnown, neighbourSpread, spreadFromDifferences, type Unknown } from './known.js';
 
 /** Continuous light beside the flash. */
 export interface AmbientShare {
@@ -73,9 +73,23 @@ function usualShutter(tracks: readonly (readonly FrameFacts[])[]): Unknown {
 const wallWithoutDials = ({ backgroundLevelStops, sv, av }: FrameFacts): Unknown =>
   difference(backgroundLevelStops, difference(sv, av));
 
-/** How much the wall's level, aperture and sensitivity taken out, scatters from frame to frame. */
+/**
+ * How much the wall's level, aperture and sensitivity taken out, scatters from frame to frame. Read between frames of one
+ * shutter, each and the last before it: what another shutter does to the wall is what is asked for, and no scatter. Where
+ * no two such pairs are there, between neighbours whatever their shutters: rather too much than too little.
+ */
 function wallNoiseOf(track: readonly FrameFacts[]): number {
-  return Math.max(LEAST_WALL_NOISE_STOPS, neighbourSpread(track.map(wallWithoutDials)) ?? 0);
+  const lastByShutter = new Map<number, number>();
+  const differences: number[] = [];
+  for (const frame of track) {
+    const wall = wallWithoutDials(frame);
+    if (wall === null || frame.tv === null) continue;
+    const last = lastByShutter.get(frame.tv);
+    if (last !== undefined) differences.push(wall - last);
+    lastByShutter.set(frame.tv, wall);
+  }
+  const spread = spreadFromDifferences(differences) ?? neighbourSpread(track.map(wallWithoutDials)) ?? 0;
+  return Math.max(LEAST_WALL_NOISE_STOPS, spread);
 }
 
 /** Who turns another dial as well may have another light before the camera. Ours. */
@@ -93,10 +107,13 @@ function wordFrom(before: FrameFacts, now: FrameFacts, usualTv: number, noiseSto
   if (change === null) return null;
   // a of 2^change = (1 - a + a r2) / (1 - a + a r1), r1 and r2 the times as long as usual before and now.
   const grew = 2 ** change;
-  const lever = 2 ** (usualTv - now.tv) - 1 - grew * (2 ** (usualTv - before.tv) - 1);
+  const [r1, r2] = [2 ** (usualTv - before.tv), 2 ** (usualTv - now.tv)];
+  const lever = r2 - 1 - grew * (r1 - 1);
   if (Math.abs(lever) < LEAST_LEVER) return null;
   const share = (grew - 1) / lever;
-  return { share, error: (Math.SQRT2 * noiseStops * Math.LN2 * grew) / Math.abs(lever) };
+  // The change's own error, sqrt(2) times the noise, through da / dchange.
+  const slope = (Math.LN2 * grew * Math.abs(r2 - r1)) / lever ** 2;
+  return { share, error: Math.SQRT2 * noiseStops * slope };
 }
 
 /**

@@ -66,8 +66,13 @@ export function spreadKnown(values: readonly Unknown[]): number | null {
 /** Robust standard deviation of one value, from the differences of neighbours: blind to steps and slow drift. */
 export function neighbourSpread(values: readonly Unknown[]): number | null {
   const list = known(values);
-  if (list.length < 3) return null;
-  const middle = medianKnown(list.slice(1).map((value, i) => Math.abs(value - (list[i] as number))));
+  return spreadFromDifferences(list.slice(1).map((value, i) => value - (list[i] as number)));
+}
+
+/** Robust standard deviation of one value, from differences of two that should be alike; null under two differences. */
+export function spreadFromDifferences(differences: readonly number[]): number | null {
+  if (differences.length < 2) return null;
+  const middle = medianKnown(differences.map(Math.abs));
   return middle === null ? null : (MAD_TO_SIGMA * middle) / Math.SQRT2;
 }
 

@@ -276,7 +276,6 @@ describe('continuous light beside a flash', () => {
       }),
     );
   const [USUAL, LONG] = [1 / 125, 1 / 60];
-  /** Steady for most of the time, since the wall's scatter is read from neighbours, whatever their shutters. */
   const STEADY = [USUAL, USUAL, USUAL, USUAL];
   const CHANGES = [...STEADY, LONG, ...STEADY, LONG, ...STEADY];
 
@@ -292,6 +291,24 @@ describe('continuous light beside a flash', () => {
     expect(ambientShareOf([walls(1, CHANGES)], true)).toBeNull();
     expect(ambientShareOf([walls(0.5, [USUAL, USUAL, USUAL])], true)).toBeNull();
     expect(ambientShareOf([], true)).toBeNull();
+  });
+
+  it('is found where the shutter changes with every frame, since the wall scatters by what frames of one shutter differ by', () => {
+    const turns = Array.from({ length: 11 }, (_, i) => (i % 2 === 0 ? USUAL : LONG));
+    const found = ambientShareOf([walls(0.5, turns)], true);
+    expect(found?.share).toBeCloseTo(0.5, 6);
+    expect(found?.changes).toBe(10);
+    // Half a stop up and down under each of the two shutters, so that the share could be anything.
+    const scattered = walls(0.5, turns).map((fact, i) => ({ ...fact, backgroundLevelStops: (fact.backgroundLevelStops ?? 0) + (i % 4 < 2 ? 0.25 : -0.25) })); // prettier-ignore
+    expect(ambientShareOf([scattered], true)).toBeNull();
+  });
+
+  it('is as uncertain by a change back as by the change: sqrt(2) x 0.07 stop through ln 2 (1 - a + a r) / (r - 1)', () => {
+    const one = Math.SQRT2 * 0.07 * Math.LN2 * 1.5;
+    const ofTwo = (Math.sqrt(Math.PI / 2) * one) / Math.sqrt(2);
+    const there = ambientShareOf([walls(0.5, [...STEADY, LONG, ...STEADY])], true);
+    expect(there).toMatchObject({ changes: 2 });
+    expect(there?.errorShare).toBeCloseTo(ofTwo, 6);
   });
 
   it('needs two changes with a flash that is known, four without, and in one go', () => {
