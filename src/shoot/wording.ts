@@ -8,12 +8,24 @@ export const signedStops = (stops: number): string => `${stops < 0 ? '−' : '+'
 
 export const signedMired = (mired: number): string => `${mired < 0 ? '−' : '+'}${Math.abs(mired).toFixed(0)} mired`;
 
-/** " and 0.004 Duv greener": nothing where it is not known, or too little (under 0.002) for anybody to see. Ours. */
-export const tintText = (duv: number | null): string =>
-  duv === null || Math.abs(duv) < SEEN_DUV
-    ? ''
-    : ` and ${Math.abs(duv).toFixed(3)} Duv ${duv < 0 ? 'pinker' : 'greener'}`;
+/** "30 mired warmer and 0.004 Duv greener"; a tint alone where the mired would read as 0. */
+export function colourText(mired: number, duv: number | null): string {
+  const tint = isSeenTint(duv) ? `${Math.abs(duv).toFixed(3)} Duv ${duv < 0 ? 'pinker' : 'greener'}` : null;
+  const size = Math.abs(mired).toFixed(0);
+  if (tint !== null && size === '0') return tint;
+  return `${size} mired ${mired < 0 ? 'cooler' : 'warmer'}${tint === null ? '' : ` and ${tint}`}`;
+}
 
+/** "−30 mired and +0.004 Duv": the same as what to correct by. */
+export function signedColour(mired: number, duv: number | null): string {
+  const tint = isSeenTint(duv) ? `${duv < 0 ? '−' : '+'}${Math.abs(duv).toFixed(3)} Duv` : null;
+  if (tint !== null && Math.abs(mired).toFixed(0) === '0') return tint;
+  return `${signedMired(mired)}${tint === null ? '' : ` and ${tint}`}`;
+}
+
+const isSeenTint = (duv: number | null): duv is number => duv !== null && Math.abs(duv) >= SEEN_DUV;
+
+/** Less of a tint than this nobody sees. Ours. */
 export const SEEN_DUV = 0.002;
 
 export const brighterOrDarker = (stops: number): string => (stops < 0 ? 'darker' : 'brighter');

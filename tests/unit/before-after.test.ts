@@ -82,7 +82,9 @@ describe('corrections applied to a preview', () => {
 
   it('both halves stand in one JPEG with an sRGB profile', async () => {
     const frame = frameWith([{ ...base, stops: 1 }, { ...base, step: 'cast', mired: -61, duv: 0.0031 }]); // prettier-ignore
-    expect(correctionWords(frame)).toBe('+1.00 stops, −61 mired, +0.0031 Duv');
+    expect(correctionWords(frame)).toBe('+1.00 stops, −61 mired, +0.003 Duv');
+    const tinted = frameWith([{ ...base, step: 'cast', mired: 0.4, duv: -0.0031 }]);
+    expect(correctionWords(tinted)).toBe('−0.003 Duv');
     const jpeg = await beforeAfterJpeg({ frame, measurement, products: await products(), calibrations: [] }, 1024);
     const { width = 0, height = 0, icc, format } = await sharp(jpeg).metadata();
     expect([format, width > 2 * WIDTH, height > HEIGHT]).toEqual(['jpeg', true, true]);

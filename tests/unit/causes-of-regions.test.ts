@@ -57,7 +57,12 @@ describe('the colour of the light', () => {
       'The light is 30 mired warmer and 0.004 Duv pinker than in the rest of s1 (looked at from 15 mired): filter by −30 mired, or check the white balance.',
     );
     expect(cast(-30)[0]?.because).toMatch(/^The light is 30 mired cooler than in .* filter by \+30 mired/);
-    expect(cast(0, { duv: 0.01 })[0]?.because).toMatch(/and 0\.010 Duv greener than .* \(looked at from 0\.007 Duv\)/);
+    expect(cast(0.4, { duv: 0.01 })[0]?.because).toBe(
+      'The light is 0.010 Duv greener than in the rest of s1 (looked at from 0.007 Duv): filter by −0.010 Duv, or check the white balance.',
+    );
+    expect(cast(-3, { duv: 0.01 })[0]?.because).toMatch(
+      /3 mired cooler and 0\.010 Duv greener than .*: filter by \+3 mired and −0\.010 Duv,/,
+    );
     expect(cast(30, { duv: 0.0019 })[0]?.because).not.toMatch(/Duv/);
   });
 

@@ -139,6 +139,9 @@ describe('the colour step', () => {
       'Make it 30 mired warmer and 0.004 Duv greener to match s1, its luminance unchanged.',
     );
     expect(cast({ cast: { mired: 30, duv: null } })).toMatchObject({ mired: -30, duv: null });
+    expect(cast({ cast: { mired: 0.4, duv: 0.004 } })?.because).toBe(
+      'Make it 0.004 Duv pinker to match s1, its luminance unchanged.',
+    );
   });
 
   it('is none under 5 mired, under the scatter of the set-up, and under 0.002 Duv', () => {

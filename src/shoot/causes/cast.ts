@@ -1,6 +1,6 @@
 import type { Flag, Severity } from '../../contracts/report.js';
 import type { FrameContext } from '../setup-state.js';
-import { signedMired, tintText } from '../wording.js';
+import { colourText, signedColour } from '../wording.js';
 
 /*
  * Limits on the colour of the light against the set-up. A flash tube moves by up to about 200 K over its
@@ -37,11 +37,13 @@ export function castFlags({ cast, light, lightKind, setup, frame }: FrameContext
   if (cast.witnesses === 'one' && severity === 'fault' && frame.facts.backgroundMired === null) severity = 'check';
   // Nothing to compare its light with: it may be gone as well.
   const gone = light.lightStops === null || light.lightStops <= LIGHT_GONE_STOPS;
-  const colour = `${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tintText(duv)}`;
+  const colour = colourText(mired, duv);
+  // A tint that is no finding of its own is not filtered for.
+  const filter = signedColour(-mired, byDuv === null || duv === null ? null : -duv);
   const looked = byMired === null ? `${CAST_LIMITS.checkDuv} Duv` : `${checkMired.toFixed(0)} mired`;
   const because = gone
     ? `${light.lightStops === null ? "Nothing tells whether the light is there, so this may be the ambient's colour" : "With the light gone the ambient's colour is left"}: ${colour} than ${setup.id}.`
-    : `The light is ${colour} than in the rest of ${setup.id} (looked at from ${looked}): filter by ${signedMired(-mired)}, or check the white balance.`;
+    : `The light is ${colour} than in the rest of ${setup.id} (looked at from ${looked}): filter by ${filter}, or check the white balance.`;
   return [{ code: 'cast-shifted', severity: gone ? 'note' : severity, because }];
 }
 

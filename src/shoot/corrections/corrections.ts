@@ -5,7 +5,7 @@ import type { Lift } from '../../contracts/report.js';
 import { CLIPPING_LIMITS } from '../causes/clipping.js';
 import { rounded, type Unknown } from '../known.js';
 import { totalOf, type FrameContext } from '../setup-state.js';
-import { SEEN_DUV, percent, signedStops, stopsText, tintText } from '../wording.js';
+import { SEEN_DUV, colourText, percent, signedStops, stopsText } from '../wording.js';
 import { CLIP_LEVEL_STOPS, LEAST_LIFT_STOPS, PEAK_OVER_MEAN_STOPS, faceAloneStops, liftsOf } from './lifts.js';
 import { noiseLimitStops } from './noise-limit.js';
 
@@ -133,7 +133,7 @@ function castStep(context: FrameContext, aims: Aims): Correction | null {
     duv: rounded(duv, 4),
     toward: aim.toward,
     limitedBy: null,
-    because: `Make it ${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tintText(duv)} to match ${aim.name}, its luminance unchanged.`,
+    because: `Make it ${colourText(mired, duv)} to match ${aim.name}, its luminance unchanged.`,
   };
 }
 

@@ -1,7 +1,7 @@
 import type { LookComparison, SavedLook, StopsAgainstLook } from '../../contracts/look.js';
 import type { ToneResponse } from '../../contracts/tone.js';
 import { CAST_LIMITS } from '../causes/cast.js';
-import { signedStops, stepsThat, stopsText, tintText } from '../wording.js';
+import { colourText, signedColour, signedStops, stepsThat, stopsText } from '../wording.js';
 
 type Parts = Pick<LookComparison, 'level' | 'contrast' | 'background' | 'fallOff' | 'cast'>;
 
@@ -61,9 +61,9 @@ function fallOffText({ fallOff }: Parts): string[] {
 
 function castText({ cast }: Parts): string[] {
   if (cast === null || cast.verdict === 'within') return [];
-  const { differenceMired: mired, differenceDuv: duv } = cast;
-  const tint = Math.abs(duv ?? 0) > CAST_LIMITS.checkDuv ? tintText(duv) : '';
+  const { differenceMired: mired, differenceDuv } = cast;
+  const duv = differenceDuv !== null && Math.abs(differenceDuv) > CAST_LIMITS.checkDuv ? differenceDuv : null;
   return [
-    `the colour is ${Math.abs(mired).toFixed(0)} mired ${mired < 0 ? 'cooler' : 'warmer'}${tint} than the look's: correct by ${mired > 0 ? '−' : '+'}${Math.abs(mired).toFixed(0)} mired.`,
+    `the colour is ${colourText(mired, duv)} than the look's: correct by ${signedColour(-mired, duv === null ? null : -duv)}.`,
   ];
 }
