@@ -14,7 +14,8 @@ const PLAUSIBLE_RATIO = { from: 0.6, to: 1.6 } as const;
 const LARGEST_SPREAD = 0.08;
 /** Share of the settings changes that must be explained by one ratio. */
 const LEAST_AGREEING_SHARE = 0.8;
-const LEAST_UNCERTAINTY_STOPS = 0.04;
+/** The median of so many changes of so little spread is known better than this, which other scenes may add. Ours. */
+const UNCERTAINTY_STOPS = 0.04;
 
 /**
  * The response of one camera from frames whose settings changed under one light: neighbouring frames where the settings
@@ -42,7 +43,7 @@ export function responseFromSettings(
   return {
     readStops: [-slope, slope],
     lightStops: [-1, 1],
-    uncertaintyStops: Math.max(LEAST_UNCERTAINTY_STOPS, spread / Math.sqrt(ratios.length)),
+    uncertaintyStops: UNCERTAINTY_STOPS,
     because: `learned in this shoot from ${ratios.length} changes of the settings under one light: one stop read as ${slope.toFixed(2)}`,
   };
 }
