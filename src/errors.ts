@@ -74,3 +74,10 @@ export function asStopledgerError(thrown: unknown, fallback: ErrorCode = 'intern
   const message = thrown instanceof Error ? thrown.message : String(thrown);
   return new StopledgerError(fallback, message, { cause: thrown });
 }
+
+/** What anything thrown says of itself; where several addresses were tried for one name, what the first came to. */
+export function reasonOf(thrown: unknown): string {
+  if (thrown instanceof AggregateError && thrown.errors.length > 0) return reasonOf(thrown.errors[0]);
+  if (!(thrown instanceof Error)) return String(thrown);
+  return thrown.message === '' && 'code' in thrown ? String(thrown.code) : thrown.message;
+}

@@ -58,6 +58,7 @@ async function demo(): Promise<void> {
         signal: context.signal,
       });
       const report = await fetchReportFolder(client, sent, out, progress);
+      client.close();
       progress.clear();
       context.stdout.write('\n');
       printReport(report, {}, context);

@@ -1,4 +1,3 @@
-import { readFile } from 'node:fs/promises';
 import { setTimeout as delay } from 'node:timers/promises';
 import type { ShootPlan } from '../contracts/plan.js';
 import type { ShootReport } from '../contracts/report.js';
@@ -11,7 +10,7 @@ import { type SaveLookFlags, checkSaveLook, saveLook } from './look-options.js';
 import { type PlanFlags, readPlan } from './plan-options.js';
 import { exitStatusOf, printReport } from './present.js';
 import { type Progress, createProgress } from './progress.js';
-import { ServiceClient } from './service-client.js';
+import { MOST_CONNECTIONS, ServiceClient } from './service-client.js';
 import type { CommandContext, ExitStatus } from './terminal.js';
 
 export interface SendFlags extends PlanFlags, AdviceFlags, SaveLookFlags, FrameArgumentFlags {
@@ -36,7 +35,6 @@ export interface SendRequest {
   signal: AbortSignal;
 }
 
-const UPLOADS_AT_ONCE = 4;
 const LOOK_EVERY_MS = 250;
 
 /** A refusal of one file is told and the rest goes on; anything else ends the sending. */
@@ -54,7 +52,7 @@ async function uploadAll(shootId: string, request: SendRequest): Promise<SentSho
   const takeNext = async (): Promise<void> => {
     for (let frame = frames[next++]; frame !== undefined; frame = frames[next++]) {
       try {
-        await client.putFrame(shootId, frame.name, await readFile(frame.path));
+        await client.putFrame(shootId, frame.name, frame.path);
       } catch (thrown) {
         const error = asStopledgerError(thrown, 'frame-file-missing');
         if (signal.aborted || !concernsOneFile(error)) {
@@ -67,7 +65,7 @@ async function uploadAll(shootId: string, request: SendRequest): Promise<SentSho
       progress.show('sending', done, frames.length);
     }
   };
-  await Promise.all(Array.from({ length: Math.min(UPLOADS_AT_ONCE, frames.length) }, takeNext));
+  await Promise.all(Array.from({ length: Math.min(MOST_CONNECTIONS, frames.length) }, takeNext));
   return refused;
 }
 
@@ -174,5 +172,6 @@ export async function send(paths: readonly string[], flags: SendFlags, context: 
     return sent.refused.length + noSidecar > 0 ? 2 : exitStatusOf(report);
   } finally {
     progress.clear();
+    client.close();
   }
 }

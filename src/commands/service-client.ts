@@ -1,11 +1,13 @@
-import { createHash } from 'node:crypto';
+import { setMaxListeners } from 'node:events';
 import { setTimeout as delay } from 'node:timers/promises';
 import { type z } from 'zod';
 import { FrameReceipt, Problem, ShootStatus } from '../contracts/api.js';
 import { FrameMeasurement } from '../contracts/measurement.js';
 import type { ShootPlan } from '../contracts/plan.js';
 import { ShootReport } from '../contracts/report.js';
-import { StopledgerError, asStopledgerError } from '../errors.js';
+import { StopledgerError, reasonOf } from '../errors.js';
+import { type Answer, Connections, type ExchangeLimits } from './exchange.js';
+import { FrameFile } from './frame-file.js';
 
 export interface ServiceClientOptions {
   /** Address of the service, with or without a path in front of /v1. */
@@ -16,30 +18,55 @@ export interface ServiceClientOptions {
   attempts?: number;
   /** First pause between attempts; doubled each time. */
   firstPauseMs?: number;
+  limits?: Partial<ExchangeLimits>;
 }
+
+/** Connections to the service at a time, so many uploads. */
+export const MOST_CONNECTIONS = 4;
 
 const RETRY_STATUS = new Set([408, 425, 429, 500, 502, 503, 504, 507]);
 const LONGEST_PAUSE_MS = 8000;
-const REQUEST_LIMIT_MS = 15 * 60_000;
+const LIMITS: ExchangeLimits = { connectMs: 10_000, idleMs: 300_000, wholeMs: 15 * 60_000, continueMs: 1000 };
+/** Of larger files the service is asked first whether it wants them, so that one it refuses is not sent for nothing. */
+const ASKED_FROM_BYTES = 256 * 1024;
 
 function baseAddress(to: string): URL {
-  try {
-    const url = new URL(to.endsWith('/') ? to : `${to}/`);
-    if (url.protocol === 'http:' || url.protocol === 'https:') return url;
-  } catch {
-    // told below
+  const address = to.endsWith('/') ? to : `${to}/`;
+  const url = URL.canParse(address) ? new URL(address) : null;
+  if (url === null || (url.protocol !== 'http:' && url.protocol !== 'https:')) {
+    throw new StopledgerError('bad-usage', `--to: an address such as http://127.0.0.1:4180 expected, received "${to}"`);
   }
-  throw new StopledgerError('bad-usage', `--to: an address such as http://127.0.0.1:4180 expected, received "${to}"`);
+  if (url.username !== '' || url.password !== '') {
+    const message = `--to: an address without a user name or password expected, received one for ${url.host}; --token gives a token`;
+    throw new StopledgerError('bad-usage', message);
+  }
+  return url;
 }
 
 /** Speaks to a running service: retries what may succeed later, and gives its problem details back as our errors. */
 export class ServiceClient {
   readonly #base: URL;
   readonly #options: ServiceClientOptions;
+  readonly #connections: Connections;
+  readonly #closed = new AbortController();
+  readonly #signal: AbortSignal;
+  /** False once the service, or what stands before it, did not say whether it wants a body. */
+  #saysContinue = true;
 
   constructor(options: ServiceClientOptions) {
     this.#base = baseAddress(options.to);
     this.#options = options;
+    this.#connections = new Connections(MOST_CONNECTIONS, { ...LIMITS, ...options.limits });
+    const { signal: closed } = this.#closed;
+    this.#signal = options.signal === undefined ? closed : AbortSignal.any([options.signal, closed]);
+    // Every request that is under way listens.
+    setMaxListeners(0, this.#signal);
+  }
+
+  /** Ends what is still under way. */
+  close(): void {
+    this.#closed.abort();
+    this.#connections.close();
   }
 
   /** Where a shoot is, for whoever goes on by hand. */
@@ -51,18 +78,10 @@ export class ServiceClient {
     return this.#json(ShootStatus, 'POST', 'v1/shoots', { json: { name, plan } });
   }
 
-  /** Safe to repeat: the same bytes again are no second frame. */
-  async putFrame(shootId: string, name: string, bytes: Uint8Array): Promise<FrameReceipt> {
-    const digest = createHash('sha256').update(bytes).digest('base64');
-    return this.#json(
-      FrameReceipt,
-      'PUT',
-      `v1/shoots/${encodeURIComponent(shootId)}/frames/${encodeURIComponent(name)}`,
-      {
-        bytes,
-        headers: { 'content-type': 'application/octet-stream', 'content-digest': `sha-256=:${digest}:` },
-      },
-    );
+  /** Sends a file. Safe to repeat: the same bytes again are no second frame. Throws `frame-file-missing`. */
+  async putFrame(shootId: string, name: string, path: string): Promise<FrameReceipt> {
+    const address = `v1/shoots/${encodeURIComponent(shootId)}/frames/${encodeURIComponent(name)}`;
+    return this.#json(FrameReceipt, 'PUT', address, { file: path });
   }
 
   async complete(shootId: string): Promise<ShootStatus> {
@@ -113,16 +132,12 @@ export class ServiceClient {
 
   async #picture(shootId: string, name: string, which: string, accept: string): Promise<Uint8Array> {
     const path = `v1/shoots/${encodeURIComponent(shootId)}/frames/${encodeURIComponent(name)}/${which}`;
-    const response = await this.#request('GET', path, { headers: { accept } });
-    return new Uint8Array(await response.arrayBuffer());
+    return (await this.#request('GET', path, { accept })).body;
   }
 
-  async #json<T>(schema: z.ZodType<T>, method: string, path: string, body: RequestBody): Promise<T> {
-    const response = await this.#request(method, path, {
-      ...body,
-      headers: { accept: 'application/json', ...body.headers },
-    });
-    const parsed = schema.safeParse(await response.json().catch(() => undefined));
+  async #json<T>(schema: z.ZodType<T>, method: string, path: string, content: Content): Promise<T> {
+    const answer = await this.#request(method, path, content);
+    const parsed = schema.safeParse(jsonOf(answer));
     if (parsed.success) return parsed.data;
     throw new StopledgerError(
       'internal',
@@ -130,38 +145,59 @@ export class ServiceClient {
     );
   }
 
-  async #request(method: string, path: string, body: RequestBody): Promise<Response> {
-    const { attempts = 6, firstPauseMs = 250, signal } = this.#options;
+  async #request(method: string, path: string, content: Content): Promise<Answer> {
+    const { attempts = 6, firstPauseMs = 250 } = this.#options;
     for (let tries = 1; ; tries += 1) {
-      const outcome = await this.#once(method, path, body);
-      if (outcome instanceof Response) return outcome;
+      const outcome = await this.#once(method, path, content);
+      if ('body' in outcome) return outcome;
       if (!outcome.mayRetry || tries >= attempts) throw outcome.error;
       const pause = outcome.retryAfterMs ?? Math.min(LONGEST_PAUSE_MS, firstPauseMs * 2 ** (tries - 1));
-      await delay(pause, undefined, signal === undefined ? {} : { signal });
+      await delay(pause, undefined, { signal: this.#signal });
     }
   }
 
-  async #once(method: string, path: string, body: RequestBody): Promise<Response | Refusal> {
-    const { signal, token } = this.#options;
+  async #once(method: string, path: string, { json, file: filePath, accept }: Content): Promise<Answer | Refusal> {
+    const { token } = this.#options;
+    this.#signal.throwIfAborted();
     const url = new URL(path, this.#base);
-    const limit = AbortSignal.timeout(REQUEST_LIMIT_MS);
-    const headers: Record<string, string> = { ...body.headers };
+    const headers: Record<string, string> = {
+      'user-agent': 'stopledger',
+      accept: accept ?? 'application/json',
+      'accept-encoding': 'identity',
+    };
     if (token !== undefined) headers['authorization'] = `Bearer ${token}`;
-    if (body.json !== undefined) headers['content-type'] = 'application/json';
-    const content = body.json === undefined ? body.bytes : JSON.stringify(body.json);
+    if (json !== undefined) headers['content-type'] = 'application/json';
+    // Hashed anew for every attempt: what was changed meanwhile is then sent as it is.
+    const file = filePath === undefined ? null : await FrameFile.open(filePath);
+    if (file !== null) Object.assign(headers, headersOf(file, this.#saysContinue));
     try {
-      const response = await fetch(url, {
-        method,
-        headers,
-        redirect: 'error',
-        signal: signal === undefined ? limit : AbortSignal.any([signal, limit]),
-        ...(content === undefined ? {} : { body: content as BodyInit }),
-      });
-      return response.ok ? response : await refusalOf(response, method, url);
+      const body = file ?? (json === undefined ? null : Buffer.from(JSON.stringify(json)));
+      const answer = await this.#connections.exchange(url, { method, headers, body }, this.#signal);
+      if (answer.wasSilent || answer.status === 417) this.#saysContinue = false;
+      return answer.status >= 200 && answer.status < 300 ? answer : refusalOf(answer, method, url);
     } catch (error) {
-      signal?.throwIfAborted();
-      return { error: unreachable(error, method, url), mayRetry: true, retryAfterMs: null };
+      this.#signal.throwIfAborted();
+      return { error: unreachable(error, method, url, file), mayRetry: true, retryAfterMs: null };
+    } finally {
+      await file?.close();
     }
+  }
+}
+
+function headersOf({ bytes, sha256Base64 }: FrameFile, mayAsk: boolean): Record<string, string> {
+  return {
+    'content-type': 'application/octet-stream',
+    'content-length': String(bytes),
+    'content-digest': `sha-256=:${sha256Base64}:`,
+    ...(mayAsk && bytes >= ASKED_FROM_BYTES ? { expect: '100-continue' } : {}),
+  };
+}
+
+function jsonOf({ body }: Answer): unknown {
+  try {
+    return JSON.parse(body.toString('utf8'));
+  } catch {
+    return undefined;
   }
 }
 
@@ -171,40 +207,43 @@ interface LiftMaskRequest {
   format: string;
 }
 
-interface RequestBody {
+/** What goes with a request: JSON, or the file of this path. */
+interface Content {
   json?: unknown;
-  bytes?: Uint8Array;
-  headers?: Record<string, string>;
+  file?: string;
+  accept?: string;
 }
 
 interface Refusal {
   error: StopledgerError;
   mayRetry: boolean;
+  /** `null` where the service does not say when. */
   retryAfterMs: number | null;
 }
 
-function unreachable(error: unknown, method: string, url: URL): StopledgerError {
-  const cause =
-    error instanceof Error && error.cause instanceof Error ? error.cause.message : asStopledgerError(error).message;
-  return new StopledgerError('internal', `${method} ${url.href}: no answer from the service (${cause})`, {
-    cause: error,
-  });
+function unreachable(error: unknown, method: string, url: URL, file: FrameFile | null): StopledgerError {
+  if (error instanceof StopledgerError) return error;
+  const sent = file === null ? '' : `, ${file.sentBytes} of ${file.bytes} bytes sent`;
+  const message = `${method} ${url.href}: no answer from the service (${reasonOf(error)}${sent})`;
+  return new StopledgerError('internal', message, { cause: error });
 }
 
-async function refusalOf(response: Response, method: string, url: URL): Promise<Refusal> {
-  const problem = Problem.safeParse(await response.json().catch(() => undefined));
-  const seconds = Number(response.headers.get('retry-after') ?? Number.NaN);
+function refusalOf(answer: Answer, method: string, url: URL): Refusal {
+  const { status, statusText, headers } = answer;
+  const problem = Problem.safeParse(jsonOf(answer));
+  const seconds = Number(headers['retry-after'] ?? Number.NaN);
   const retryAfterMs = Number.isFinite(seconds) ? Math.min(60_000, Math.max(0, seconds * 1000)) : null;
   if (problem.success) {
     const { code, detail, retryable } = problem.data;
     return { error: new StopledgerError(code, detail), mayRetry: retryable, retryAfterMs };
   }
-  return {
-    error: new StopledgerError(
-      'internal',
-      `${method} ${url.href}: the service answered ${response.status} ${response.statusText}`,
-    ),
-    mayRetry: RETRY_STATUS.has(response.status),
-    retryAfterMs,
-  };
+  const told = `${method} ${url.href}: the service answered ${status} ${statusText}`;
+  const { location } = headers;
+  if (status >= 300 && status < 400 && location !== undefined) {
+    const message = `${told} and points to "${location}"; frames and token are sent to no other address than --to says`;
+    return { error: new StopledgerError('internal', message, { retryable: false }), mayRetry: false, retryAfterMs };
+  }
+  // 417: what stands before the service knows no `Expect`; the next attempt is without it.
+  if (status === 417) return { error: new StopledgerError('internal', told), mayRetry: true, retryAfterMs: 0 };
+  return { error: new StopledgerError('internal', told), mayRetry: RETRY_STATUS.has(status), retryAfterMs };
 }

@@ -1,6 +1,7 @@
 import http from 'node:http';
 import https from 'node:https';
 import type { LookupFunction } from 'node:net';
+import { reasonOf } from '../errors.js';
 import { checkLiteralHost, guardedLookup } from './addresses.js';
 
 /** Of an answer only its status counts; more than this of it is not read. */
@@ -16,12 +17,6 @@ export interface PostLimits {
 }
 
 export type PostResult = { answered: number } | { unanswered: string };
-
-const reasonOf = (error: unknown): string => {
-  if (error instanceof AggregateError && error.errors.length > 0) return reasonOf(error.errors[0]);
-  if (!(error instanceof Error)) return String(error);
-  return error.message === '' && 'code' in error ? String(error.code) : error.message;
-};
 
 /**
  * Posts JSON once, over a connection of its own, and says the status of the answer. Follows no redirect, asks no proxy,

@@ -1,7 +1,8 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdtemp, open, rm } from 'node:fs/promises';
+import { mkdtemp, open, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { ServiceClient } from '../../src/commands/service-client.js';
 import { medianOf } from '../accuracy/row.js';
 import { createShoot, putBytes, startBlankService, startTaker } from './bench-service.js';
 import { cpuMs, row } from './cpu.js';
@@ -46,6 +47,13 @@ export async function uploadBench(rounds: number): Promise<void> {
   const allAtOnce = (one: (bytes: Buffer, which: number) => Promise<void>): Promise<unknown> =>
     Promise.all(frames.map((_, which) => one(frame(which), which)));
   const resident: number[] = [];
+  const client = new ServiceClient({ to: taker.url });
+  const photo = join(folder, 'photo.jpg');
+  await writeFile(photo, frame());
+  const sendByFetch = async (): Promise<void> => {
+    const body = await readFile(photo);
+    await (await fetch(taker.url, { method: 'PUT', body, headers: { 'content-digest': hash(body) } })).text();
+  };
   try {
     for (let round = 0; round < rounds; round++) {
       const shoot = await createShoot(service.url);
@@ -56,6 +64,8 @@ export async function uploadBench(rounds: number): Promise<void> {
         await timed('carried', () => putBytes(taker.url, frame()), taker);
         await timed('uploaded', () => upload(shoot, frame()), service);
         if (n % AT_ONCE > 0) continue;
+        await timed('sent', () => client.putFrame('s', 'f', photo));
+        await timed('fetched', sendByFetch);
         await timed('written 4', () => allAtOnce((bytes, which) => writeAndSync(join(folder, `plain${which}`), bytes)));
         await timed('uploaded 4', () => allAtOnce((bytes) => upload(shoot, bytes)), service);
       }
@@ -63,6 +73,7 @@ export async function uploadBench(rounds: number): Promise<void> {
       await fetch(shoot, { method: 'DELETE' });
     }
   } finally {
+    client.close();
     await service.end();
     await taker.end();
     await rm(folder, { recursive: true, force: true, maxRetries: 3 });
@@ -90,6 +101,8 @@ function print(taken: Record<string, Timed[]>, resident: readonly number[]): voi
   ratio('uploaded', 'uploaded, synced and acknowledged', 'written', 1);
   ratio('written 4', 'four at a time: writing and syncing', 'written 4', AT_ONCE);
   ratio('uploaded 4', 'four at a time: uploaded', 'written 4', AT_ONCE);
+  ratio('sent', 'a file hashed and sent by `stopledger send`', 'written', 1);
+  ratio('fetched', 'read whole, hashed and sent by `fetch`', 'written', 1);
   console.log(`  service's memory after each round: ${resident.map((mib) => mib.toFixed(0)).join(', ')} MiB`);
 }
 

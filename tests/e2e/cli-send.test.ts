@@ -3,7 +3,7 @@ import { mkdir, readdir } from 'node:fs/promises';
 import { createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
-import { describe, expect, it, onTestFinished } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { send } from '../../src/commands/send.js';
 import { ServiceClient } from '../../src/commands/service-client.js';
 import { ShootStatus } from '../../src/contracts/api.js';
@@ -129,65 +129,5 @@ describe('stopledger send', () => {
       stdout: '',
       stderr: 'stopped before the job was done\n',
     });
-  });
-});
-
-describe('the service client', () => {
-  /** A service that fails a few times before it answers. */
-  async function failing(answers: { status: number; body?: unknown; headers?: Record<string, string> }[]) {
-    let asked = 0;
-    const server = createServer((request, response) => {
-      const answer = answers[Math.min(asked, answers.length - 1)];
-      asked += 1;
-      request.resume();
-      response.writeHead(answer?.status ?? 500, { 'content-type': 'application/json', ...answer?.headers });
-      response.end(JSON.stringify(answer?.body ?? {}));
-    }).listen(0, '127.0.0.1');
-    await new Promise((resolve) => server.once('listening', resolve));
-    onTestFinished(() => void server.close());
-    const { port } = server.address() as AddressInfo;
-    return {
-      client: new ServiceClient({ to: `http://127.0.0.1:${port}/behind/a/path`, attempts: 4, firstPauseMs: 1 }),
-      asked: () => asked,
-    };
-  }
-  const receipt = { name: 'a', sha256: '0', bytes: 1, state: 'received', created: true, href: '/' };
-  const problem = (code: string, status: number, retryable: boolean) => ({
-    type: 'about:blank',
-    title: code,
-    status,
-    code,
-    detail: `told ${code}`,
-    retryable,
-  });
-
-  it('tries again what may succeed later', async () => {
-    const { client, asked } = await failing([
-      { status: 503, body: problem('shutting-down', 503, true), headers: { 'retry-after': '0' } },
-      { status: 502 },
-      { status: 201, body: receipt },
-    ]);
-    expect(await client.putFrame('s', 'a', Buffer.from('x'))).toEqual(receipt);
-    expect(asked()).toBe(3);
-  });
-
-  it('does not try again what was refused, and gives the code back', async () => {
-    const { client, asked } = await failing([{ status: 409, body: problem('frame-name-taken', 409, false) }]);
-    await expect(client.putFrame('s', 'a', Buffer.from('x'))).rejects.toMatchObject({
-      code: 'frame-name-taken',
-      message: 'told frame-name-taken',
-    });
-    expect(asked()).toBe(1);
-  });
-
-  it('gives up after its attempts', async () => {
-    const { client, asked } = await failing([{ status: 503, body: problem('storage-full', 507, true) }]);
-    await expect(client.status('s')).rejects.toMatchObject({ code: 'storage-full' });
-    expect(asked()).toBe(4);
-  });
-
-  it('refuses an answer that is not what it understands', async () => {
-    const { client } = await failing([{ status: 200, body: { id: 1 } }]);
-    await expect(client.status('s')).rejects.toThrow(/not what this version understands/);
   });
 });

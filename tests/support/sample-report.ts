@@ -41,6 +41,7 @@ export async function sampleReport(): Promise<SampleReport> {
     const sent = await sendShoot({ client, shootName: 'Village hall makers’ portrait day', plan, frames, progress, signal }); // prettier-ignore
     const folder = join(root, 'report');
     const report = await fetchReportFolder(client, sent, folder, progress);
+    client.close();
     return { report, folder, shootUrl: `${service.url}/v1/shoots/${sent.shootId}`, close };
   } catch (error) {
     await close();
