@@ -5,6 +5,7 @@ import type { Region } from '../contracts/report.js';
 import { asStopledgerError } from '../errors.js';
 import { withoutBackgroundInside, type CodedPicture } from './lift-mask-background.js';
 import { blurred, boxMean, fieldOf, guidedFilter, type Field } from './lift-mask-filters.js';
+import { reachOf } from './lift-mask-reach.js';
 
 export type LiftRegion = Exclude<Region, 'frame'>;
 export const LIFT_REGIONS = ['face', 'lower-body', 'background'] as const satisfies readonly LiftRegion[];
@@ -83,15 +84,17 @@ export function liftMask(ground: MaskGround, region: LiftRegion, outline: Outlin
     region === 'face' ? code === REGION_CODES.faceSkin || (isMain(code) && inOutline?.[i] === 1) : LOWER_BODY.has(code),
   );
   const sigmaPx = Math.max(LEAST_FEATHER_PX, FEATHER_SHARE[region] * regionHeightPx(core));
-  // Blurred inside the person only, so that the lift fades into the body and not across its edge.
+  // Blurred inside the person only, as far as one comes without leaving it, so that the lift fades into the body and not
+  // across its edge.
+  const reach = reachOf(person, core, sigmaPx, edgePx);
   const share = blurred(core, sigmaPx);
-  const whole = blurred(person, sigmaPx);
+  const whole = blurred(fieldOf(person, person.values.map((one, i) => one * (reach[i] ?? 0))), sigmaPx); // prettier-ignore
   // A gap narrower than the window of the edges has no inside of its own there: what was won for it stays out.
   const beside = boxMean(person, 1);
   const values = fitted(person).map((s, i) => {
     const w = whole[i] ?? 0;
     const most = won[i] === 1 ? (beside[i] ?? 0) / 2 : 1;
-    return w <= 1e-6 ? 0 : Math.min(most, s * ((share[i] ?? 0) / w));
+    return w <= 1e-6 ? 0 : Math.min(most, s * (reach[i] ?? 0) * ((share[i] ?? 0) / w));
   });
   return fieldOf(core, values);
 }

@@ -56,6 +56,18 @@ describe('lift masks', () => {
     expect(at(mask, 30, 240)).toBe(0);
   });
 
+  it('a hand that hangs beside the thighs is not of the lower body, however near it is', () => {
+    // An arm from the shoulder down to the thighs, 5 px of wall between.
+    const arm = (x: number, y: number): boolean => (x >= 135 && x < 150 && y >= 65 && y < 190) || (x >= 130 && x < 150 && y >= 65 && y < 80); // prettier-ignore
+    const codes = figure.codes.map((code, i) => (arm(i % WIDTH, Math.floor(i / WIDTH)) ? REGION_CODES.personOther : code)); // prettier-ignore
+    const mask = liftMask({ ...figure, codes }, 'lower-body', []);
+    for (const y of [100, 130, 150, 170, 189]) expect(at(mask, 142, y), `hand at ${y}`).toBeLessThan(0.01);
+    // The trunk and the legs are lifted as without it.
+    const without = liftMask(figure, 'lower-body', []);
+    for (const y of [120, 140, 160, 240]) expect(at(mask, 100, y)).toBeCloseTo(at(without, 100, y), 1);
+    expect(at(mask, 126, 180)).toBeGreaterThan(0.8);
+  });
+
   it('follows the edge of the picture where the codes overshoot it', () => {
     const mask = liftMask(figure, 'lower-body', []);
     // Column 70 belongs to the person by its code and to the wall by the picture.
