@@ -204,10 +204,17 @@ describe.skipIf(!CHROMIUM_INSTALLED)(`the sample shoot's page in Chromium${CHROM
     await page.locator(`${frameId('MKR_0046.jpg')}.is-open`).waitFor();
     await page.emulateMedia({ media: 'print' });
     expect(await cutElements(page)).toEqual([]);
-    for (const hidden of ['nav', '.filters', '.told', '#frame-1 summary'])
+    for (const hidden of ['nav', '.filters', '.told', '#frame-1 summary', '.frame.is-open summary'])
       expect(await page.locator(hidden).first().isVisible(), hidden).toBe(false);
     expect(await page.locator('.frame h3').count()).toBe(sample.report.frames.length);
     expect(await page.evaluate('getComputedStyle(document.body).backgroundColor')).toBe('rgb(255, 255, 255)');
+    // What only a background shows is there without the reader's asking for backgrounds.
+    for (const shown of ['.share-bar .p-consistent', '.share-bar .p-off', '.key .k-consistent', '.key .k-off'])
+      expect(await page.locator(shown).first().evaluate((e) => getComputedStyle(e).printColorAdjust), shown).toBe('exact'); // prettier-ignore
+    // Words, numbers and plot of a card stand beside each other, and none of its borders lies on the page's own edge.
+    const card = page.locator('.card').first();
+    expect(await card.evaluate((e) => getComputedStyle(e).columnCount)).toBe('3');
+    expect(await card.evaluate((e) => document.documentElement.clientWidth - e.getBoundingClientRect().right)).toBeGreaterThanOrEqual(1); // prettier-ignore
     // Nothing splits: cards may not be broken, and all of them fit a page (297 mm less two margins of 12 mm).
     const cards = await page.evaluate<[string, number][]>(
       `[...document.querySelectorAll('.card, .frame, .strip-row')].map((card) => [getComputedStyle(card).breakInside, card.getBoundingClientRect().height])`,

@@ -89,6 +89,16 @@ describe('report.html', () => {
     expect(shapes.size).toBeGreaterThanOrEqual(4);
   });
 
+  it('names a finding as a sentence of its own, before its reason', () => {
+    const document = open(fakeMakersDay(42));
+    const named = [...document.querySelectorAll('.because strong')];
+    expect(named.length).toBeGreaterThan(10);
+    for (const name of named) {
+      expect(name.textContent).toMatch(/^\p{Lu}.*\.$/u);
+      expect(name.nextSibling?.textContent).toMatch(/^ [^. ]/);
+    }
+  });
+
   it('has landmarks, one h1, no skipped heading level, captions and row headers', () => {
     const document = open(fakeMakersDay(42));
     for (const landmark of ['header', 'nav', 'main', 'footer'])

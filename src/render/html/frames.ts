@@ -31,7 +31,7 @@ const pictureSource = (source: string | undefined): string | undefined =>
 
 const sentences = (flags: ReportFrame['flags']): SafeHtml =>
   markup`<ul class="because">
-    ${flags.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
+    ${flags.map((flag) => markup`<li><strong>${asSentence(FLAG_WORDS[flag.code])}</strong> ${flag.because}</li>`)}
   </ul>`;
 
 /** The worst flag in full, the others by name: what a contact sheet has room for. */
@@ -66,7 +66,7 @@ function worthKnowing(notes: ReportFrame['flags'], measurement: FrameMeasurement
   return markup`<div>
     <h4>Worth knowing</h4>
     <ul class="because">
-      ${notes.map((flag) => markup`<li><strong>${FLAG_WORDS[flag.code]}</strong>. ${flag.because}</li>`)}
+      ${notes.map((flag) => markup`<li><strong>${asSentence(FLAG_WORDS[flag.code])}</strong> ${flag.because}</li>`)}
       ${others.map((text) => markup`<li>${asSentence(text)}</li>`)}
     </ul>
   </div>`;

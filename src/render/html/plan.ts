@@ -2,7 +2,7 @@ import type { PlanCompliance } from '../../contracts/compliance.js';
 import type { Setup, ShootReport } from '../../contracts/report.js';
 import { formatStops } from '../words.js';
 import type { Anchors } from './anchors.js';
-import { factsTable } from './facts.js';
+import { type Fact, factsTable } from './facts.js';
 import { type SafeHtml, markup } from './safe.js';
 
 const VERDICT_TEXT: Record<PlanCompliance['verdict'], string> = {
@@ -12,7 +12,13 @@ const VERDICT_TEXT: Record<PlanCompliance['verdict'], string> = {
   'cannot-tell': 'cannot be told',
 };
 
-const steps = (count: number): string => (count === 0 ? 'none' : `${count > 0 ? '+' : '−'}${Math.abs(count)}`);
+/** What the dials have to be turned by; none has no unit. */
+const stepsFact = (count: number | null): Fact => {
+  const what = 'Exposure steps to follow it';
+  if (count === null) return [what, null];
+  if (count === 0) return [what, 'none'];
+  return [what, `${count > 0 ? '+' : '−'}${Math.abs(count)}`, Math.abs(count) === 1 ? 'third-stop' : 'third-stops'];
+};
 
 function complianceCard(planned: PlanCompliance, anchors: Anchors): SafeHtml {
   const { settings, level, fallOff } = planned;
@@ -24,7 +30,7 @@ function complianceCard(planned: PlanCompliance, anchors: Anchors): SafeHtml {
     ${factsTable('Against the plan', [
       [settings?.basis === 'reading' ? 'The meter read' : 'Settings planned', settings?.asked ?? null],
       ['Settings against that', settings === null ? null : formatStops(settings.fromPlanStops), 'stops'],
-      ['Exposure steps to follow it', settings === null ? null : steps(settings.thirdStopSteps), 'third-stops'],
+      stepsFact(settings === null ? null : settings.thirdStopSteps),
       [`Light as read, from ${level?.against ?? ''}`, level === null ? null : formatStops(level.readStops), 'stops'],
       [
         'The same as measured',

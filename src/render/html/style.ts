@@ -92,8 +92,6 @@ img.picture { cursor: pointer; }
 .v-consistent .verdict { color: var(--consistent); } .v-check .verdict { color: var(--check); } .v-off .verdict { color: var(--off); }
 .number { font-variant-numeric: tabular-nums; }
 .because { font-size: .88rem; line-height: 1.4; margin: .35rem 0 0; padding: 0; list-style: none; }
-.because strong { display: inline-block; }
-.because strong::first-letter { text-transform: uppercase; }
 .also { font-size: .88rem; line-height: 1.4; color: var(--soft); margin: 0 0 .3rem; overflow-wrap: anywhere; }
 .because li { max-width: 46rem; margin: 0 0 .3rem; overflow-wrap: anywhere; }
 .when-open, [open] .when-shut { display: none; }
@@ -122,8 +120,11 @@ body > footer { color: var(--soft); font-size: .85rem; padding-top: 2rem; paddin
   :root { --paper: #fff; --sheet: #fff; --ink: #000; --soft: #444; --span: #f3f3f3; --band: #d5dcdf; --consistent: #40596b; --check: #8a5a00; --off: #7d2a68; --line: #999; --hair: #ccc; --link: #000; }
   html { font-size: 10px; }
   body { font-size: 10px; }
-  body > header, main, body > footer { max-width: none; padding: 0; }
-  nav, .filters, .skip, .told, .hint, details:not([open]) > summary { display: none; }
+  /* A border that ends with the page's own edge is cut off. */
+  body > header, main, body > footer { max-width: none; padding: 0 1px; }
+  nav, .filters, .skip, .told, .hint, summary { display: none; }
+  /* Backgrounds that say something; the rest is left out on paper, unless the reader asks for it. */
+  .share-bar span, .key i { print-color-adjust: exact; }
   h2 { margin-top: 1.75rem; break-after: avoid; }
   a { text-decoration: none; }
   .answer { grid-template-columns: minmax(0, 1fr) minmax(0, 1.25fr); }
@@ -132,7 +133,13 @@ body > footer { color: var(--soft); font-size: .85rem; padding-top: 2rem; paddin
   .strip-scroll { overflow: visible; }
   .strip-row svg { min-width: 0; }
   .key { display: inline-block; }
-  .cards { grid-template-columns: repeat(3, minmax(0, 1fr)); gap: .75rem; }
+  /* Words, numbers and plot beside each other: low cards fill pages that high ones leave half empty. */
+  .cards { display: block; }
+  .card { columns: 3; column-gap: 1.5rem; margin: 0 0 .75rem; }
+  .card h3 { column-span: all; }
+  .card h4 { break-after: avoid; }
+  .card > p, .card li, .card .facts, .card figure { break-inside: avoid; }
+  .card .facts, .card figure { margin: 0 0 .4rem; }
   .sheet { grid-template-columns: repeat(5, minmax(0, 1fr)); gap: .75rem; }
   .frame .picture { height: 11rem; }
   .opened { grid-template-columns: minmax(0, 18rem) minmax(0, 1fr); }
