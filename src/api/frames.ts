@@ -4,7 +4,7 @@ import type { MeasuredFrameRecord } from '../store/port.js';
 import type { AppDeps } from './deps.js';
 import { postFrames } from './multipart.js';
 import { overlayOf } from './overlays.js';
-import { keptPicture } from './pictures.js';
+import { Drawings, keptPicture } from './pictures.js';
 import { addressedFrame, waitSeconds } from './requests.js';
 import { expectMediaType } from './shoots.js';
 import { answeredNotModified, goneSignal, negotiated, resource } from './resource.js';
@@ -36,16 +36,18 @@ export async function measuredFrame(deps: AppDeps, request: Request, response: R
   return { ...done, measurement };
 }
 
-/** Sends a picture that never changes under its address. */
-async function sendPicture(response: Response, tag: string, make: () => Promise<Buffer>): Promise<void> {
+/** Sends a picture that never changes under its address; null where nobody is there any more to send it to. */
+async function sendPicture(response: Response, tag: string, make: () => Promise<Buffer | null>): Promise<void> {
   response.set('Cache-Control', 'private, no-cache');
   if (answeredNotModified(response.req, response, tag)) return;
   const picture = await make();
-  response.type('image/jpeg').send(picture);
+  if (picture !== null) response.type('image/jpeg').send(picture);
 }
 
 /** Uploads, whole measurements and pictures of single frames. */
 export function frameRoutes(router: Router, deps: AppDeps): void {
+  // Each holds some ten megabytes while it is drawn.
+  const overlays = new Drawings();
   resource(router, '/v1/shoots/:id/frames', { post: [expectMediaType('multipart/form-data'), postFrames(deps)] });
 
   resource(router, '/v1/shoots/:id/frames/:name', {
@@ -72,8 +74,10 @@ export function frameRoutes(router: Router, deps: AppDeps): void {
       negotiated(request, response, ['image/jpeg']);
       const frame = await measuredFrame(deps, request, response);
       const tag = `${frame.sha256}-overlay-${frame.measurement.measuringVersion}`;
-      await sendPicture(response, tag, async () =>
-        overlayOf(frame.shootId, frame.sha256, await keptPicture(deps, frame, 'previewJpeg'), frame.measurement),
+      await sendPicture(response, tag, () =>
+        overlays.of(response, async () =>
+          overlayOf(frame.shootId, frame.sha256, await keptPicture(deps, frame, 'previewJpeg'), frame.measurement),
+        ),
       );
     },
   });

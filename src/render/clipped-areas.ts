@@ -18,7 +18,9 @@ const MOST_EXCESS = 1.1;
  * @param most largest code of each pixel's channels
  */
 function leastCode(most: Uint8Array, fromCode8: number, clippedShare: number): number {
-  const atLeast = (code: number): number => most.reduce((n, v) => n + (v >= code ? 1 : 0), 0) / most.length;
+  const counts = new Uint32Array(256);
+  for (const code of most) counts[code]! += 1;
+  const atLeast = (code: number): number => counts.subarray(code).reduce((n, count) => n + count, 0) / most.length;
   let code = fromCode8;
   while (code > fromCode8 - PREVIEW_LOSS_CODES && atLeast(code - 1) <= clippedShare * MOST_EXCESS) code -= 1;
   return code;

@@ -28,6 +28,13 @@ vi.mock('../../src/render/lift-mask-file.js', async (original) => ({
   ...(await original<object>()),
   encodeLiftMask: () => Promise.resolve(Buffer.from('mask')),
 }));
+vi.mock('../../src/render/overlay.js', async (original) => ({
+  ...(await original<object>()),
+  renderOverlay: async () => {
+    await begin();
+    return Buffer.from('overlay');
+  },
+}));
 /** Every frame wants its face lifted. */
 vi.mock('../../src/render/corrected-frames.js', async (original) => {
   const real = await original<typeof import('../../src/render/corrected-frames.js')>();
@@ -88,4 +95,27 @@ describe.each(['before-after', 'lift-mask?region=face'])('a client of %s that go
     if (which.startsWith('lift')) expect(masks.made).toBe(1);
     expect(service.logged.filter((line) => line.includes('"level":50'))).toEqual([]);
   });
+});
+
+it('overlays are drawn two at a time, however many are asked for, and none for a client that has gone', async () => {
+  drawing.begun.length = 0;
+  const service = await serviceForTest();
+  const shoot = await newShoot(service.url);
+  const names = Array.from({ length: 12 }, (_, n) => `P${n}.jpg`);
+  for (const name of names) await put(shoot, name, `measure ${name}`);
+  await fetch(`${shoot}/report?wait=20`);
+  const leaving = new AbortController();
+  const overlay = (name: string, signal: AbortSignal | null = null) => fetch(`${shoot}/frames/${name}/overlay`, { signal }); // prettier-ignore
+  const stayed = names.slice(0, 8).map((name) => overlay(name));
+  await until(() => drawing.begun.length === 2);
+  const left = names.slice(8).map((name) => overlay(name, leaving.signal));
+  leaving.abort();
+  for (const one of left) await expect(one).rejects.toThrow();
+  for (let ended = 0; ended < 8; ended += 1) {
+    await until(() => drawing.begun.length > ended);
+    expect(drawing.begun.length - ended).toBeLessThanOrEqual(2);
+    drawing.begun[ended]?.end();
+  }
+  for (const one of stayed) expect(await (await one).text()).toBe('overlay');
+  expect(drawing.begun).toHaveLength(8);
 });
