@@ -23,8 +23,8 @@ export function findChangePoints(signals: readonly Signal[], frames: number): nu
   const places = [...placesWorthTrying(columns, frames), frames];
   const found: number[] = [];
   let from = 0;
-  let next = 0;
-  while (next < places.length) {
+  // A piece ends at its last place, where no change can be found: so the next piece has that place, too.
+  for (let next = 0; next + 1 < places.length; next += PLACES_A_SEARCH - 1) {
     const piece = [from, ...places.slice(next, next + PLACES_A_SEARCH)];
     const rows = piece.length - 1;
     const { changePoints } = pelt({
@@ -32,7 +32,6 @@ export function findChangePoints(signals: readonly Signal[], frames: number): nu
       penalty,
       cost: (start, end) => cost(piece[start] as number, piece[end] as number),
     });
-    next += PLACES_A_SEARCH;
     const changes = changePoints.map((row) => piece[row] as number);
     found.push(...changes);
     // The last stretch may go on into the next piece, which therefore starts where that stretch started.

@@ -127,7 +127,7 @@ function goesOn(frames: readonly SeenFrame[], summary: RunSummary, at: number, k
       (known >= LEAST_KNOWN &&
         ahead.some(fits) &&
         likeEnough(run, frames.slice(at - Math.min(known, RUN_MEMORY), at), now)) ||
-      isSameInOtherLight(run, frames.slice(at, at + RUN_MEMORY))
+      isSameInOtherLight(summary, frames.slice(at - Math.min(known, RUN_MEMORY), at + RUN_MEMORY))
     );
   // Somebody else before the same wall is somebody else; the same clothes, or another wall, are not.
   const wallMoved = (frame: SeenFrame): boolean =>
@@ -167,8 +167,12 @@ function faceStepped(frame: SeenFrame, faceStops: Unknown, wallStops: Unknown): 
   return Math.abs(face - (difference(frame.wallLightStops, wallStops) ?? 0)) > FACE_STEP_STOPS;
 }
 
-function isSameInOtherLight(run: AppearanceFacts, next: readonly SeenFrame[]): boolean {
-  const alike = next.filter((frame) => looksLike(run, frame));
+/** Three frames around whose faces stepped alike, and which surely look like the run: the light moved, not the sitter. */
+function isSameInOtherLight(
+  { appearance: run, faceLightStops: face, wallLightStops: wall }: RunSummary,
+  around: readonly SeenFrame[],
+): boolean {
+  const alike = around.filter((frame) => looksLike(run, frame) && faceStepped(frame, face, wall));
   if (alike.length <= ODD_FRAMES) return false;
   const distance = appearanceDistance(run, medianAppearance(alike));
   return distance !== null && distance <= SURELY_SAME;
