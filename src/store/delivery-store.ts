@@ -68,26 +68,26 @@ export function createDeliveryStore(db: Kysely<Tables>, commits: GroupCommit<Tab
     },
 
     async claim({ id, at }, until) {
-      const row = await db
+      const claiming = db
         .updateTable('webhook_deliveries')
         .set((eb) => ({ next_at: until, attempts: eb('attempts', '+', 1) }))
         .where('id', '=', id)
         .where('state', '=', 'waiting')
         .where('next_at', '=', at)
-        .returningAll()
-        .executeTakeFirst();
+        .returningAll();
+      const row = await commits.alone(() => claiming.executeTakeFirst());
       return row === undefined ? null : deliveryFromRow(row);
     },
 
     async settle({ id, at }, { state, lastResult, nextAttemptAt }) {
-      const settled = await db
+      const settling = db
         .updateTable('webhook_deliveries')
         .set({ state, last_result: lastResult, next_at: nextAttemptAt })
         .where('id', '=', id)
         .where('state', '=', 'waiting')
         .where('next_at', '=', at)
-        .returning('id')
-        .execute();
+        .returning('id');
+      const settled = await commits.alone(() => settling.execute());
       return settled.length > 0;
     },
   };

@@ -12,6 +12,8 @@ export interface GroupCommitOptions<Schema> {
   lock?: (trx: Transaction<Schema>, key: string) => Promise<unknown>;
   /** An error that says nothing of the work itself (the database is away): the group is not tried piece by piece. */
   spoilsAll?: (error: unknown) => boolean;
+  /** Makes durable what is committed, where committing does not; waited for before anybody is told. */
+  sync?: () => Promise<void>;
 }
 
 /** Most pieces of work in one transaction. */
@@ -45,6 +47,13 @@ export class GroupCommit<Schema> {
     });
   }
 
+  /** Runs one write that needs no transaction, and tells of it when it is as durable as those of a group. */
+  async alone<T>(work: () => Promise<T>): Promise<T> {
+    const result = await work();
+    await this.#options.sync?.();
+    return result;
+  }
+
   /** Resolves when nothing is waiting or running. */
   async idle(): Promise<void> {
     while (this.#running !== null) await this.#running;
@@ -61,9 +70,10 @@ export class GroupCommit<Schema> {
   }
 
   async #commit(group: Waiting<Schema>[]): Promise<void> {
-    const { lock, spoilsAll } = this.#options;
+    const { lock, spoilsAll, sync } = this.#options;
+    let results: unknown[];
     try {
-      const results = await this.#db.transaction().execute(async (trx) => {
+      results = await this.#db.transaction().execute(async (trx) => {
         const made: unknown[] = [];
         let locked: string | null = null;
         for (const { key, work } of group) {
@@ -73,14 +83,22 @@ export class GroupCommit<Schema> {
         }
         return made;
       });
-      group.forEach(({ resolve }, index) => {
-        resolve(results[index]);
-      });
     } catch (error) {
       const [only] = group;
       if (group.length === 1 && only !== undefined) only.reject(error);
       else if (spoilsAll?.(error) === true) for (const one of group) one.reject(error);
       else for (const one of group) await this.#commit([one]);
+      return;
     }
+    try {
+      await sync?.();
+    } catch (error) {
+      // It is committed: run again it would find itself.
+      for (const { reject } of group) reject(error);
+      return;
+    }
+    group.forEach(({ resolve }, index) => {
+      resolve(results[index]);
+    });
   }
 }

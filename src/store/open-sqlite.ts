@@ -7,11 +7,17 @@ import { withKnownErrors } from './known-errors.js';
 import { migrate } from './migrations.js';
 import { createShootStore } from './shoot-store.js';
 import { sqliteError, tellingWhy } from './sqlite-error.js';
+import { WriteAheadLog } from './write-ahead-log.js';
 import type { ShootStore } from './port.js';
 import type { Tables } from './tables.js';
 
-/** A row written is on disk when the commit returns: WAL alone would let the last commits go with the power. */
-const PRAGMAS = ['journal_mode = WAL', 'synchronous = FULL', 'foreign_keys = ON', 'busy_timeout = 5000'];
+/**
+ * Commits are synced by us (`WriteAheadLog`), since `synchronous = FULL` does it in the thread that answers requests, and
+ * waits there for frame files that are synced at the time.
+ */
+const PRAGMAS = ['journal_mode = WAL', 'synchronous = NORMAL', 'foreign_keys = ON', 'busy_timeout = 5000'];
+
+const DATABASE = 'shoots.sqlite';
 
 /**
  * Takes the folder for this process until it ends, however it ends: the lock is the kernel's, held by an open
@@ -34,15 +40,17 @@ export async function openSqliteStore(folder: string): Promise<ShootStore> {
   const lock = lockFolder(folder);
   let database: Database.Database | null = null;
   try {
-    database = new Database(join(folder, 'shoots.sqlite'));
+    database = new Database(join(folder, DATABASE));
     for (const pragma of PRAGMAS) database.prepare(`PRAGMA ${pragma}`).all([]);
     const db = new Kysely<Tables>({ dialect: new SqliteDialect({ database: tellingWhy(database) }) });
     await migrate(db, 'sqlite');
-    const store = withKnownErrors(createShootStore(db), sqliteError);
+    const log = await WriteAheadLog.open(folder, DATABASE, database);
+    const store = withKnownErrors(createShootStore(db, { sync: () => log.sync() }), sqliteError);
     return {
       ...store,
       async close() {
         await store.close();
+        await log.close();
         lock.close();
       },
     };
