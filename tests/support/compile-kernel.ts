@@ -11,6 +11,7 @@ export const KERNELS = [
   { source: inKernels('block-row.ts'), compiled: inKernels('block-row.wasm.ts') },
   { source: inKernels('cells.ts'), compiled: inKernels('cells.wasm.ts') },
   { source: inKernels('mosaic.ts'), compiled: inKernels('mosaic.wasm.ts') },
+  { source: inKernels('lossless-jpeg.ts'), compiled: inKernels('lossless-jpeg.wasm.ts') },
 ] as const;
 
 /**

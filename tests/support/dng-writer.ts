@@ -1,4 +1,4 @@
-import { losslessJpeg } from './lossless-jpeg.js';
+import { losslessJpeg, type LosslessForm } from './lossless-jpeg.js';
 import { writeTiff, type TiffValue } from './tiff-writer.js';
 
 export interface DngContent {
@@ -18,6 +18,16 @@ export interface DngContent {
   orientation?: number;
   /** The mosaic as lossless JPEG of so many bits, which no value may exceed; left out: uncompressed, 16 bits. */
   losslessBits?: number;
+  losslessForm?: LosslessForm;
+  /** Lossless JPEGs of such a size side by side, those at the edges filled up. Left out: one strip. */
+  tile?: { widthPx: number; heightPx: number };
+  /** Uncompressed in fewer bits than 16, packed. */
+  packedBits?: number;
+  /** Rows of a strip, uncompressed; left out: all. */
+  stripRows?: number;
+  byteOrder?: 'II' | 'MM';
+  /** More entries of the mosaic's directory. */
+  more?: ReadonlyMap<number, TiffValue>;
   /** An embedded preview; the mosaic then lies in a SubIFD. */
   preview?: { jpeg: Buffer; widthPx: number; heightPx: number };
 }
@@ -29,15 +39,13 @@ const XYZ_TO_CAMERA = [
 
 /** A DNG 1.4 with one mosaic (DNG specification 1.4, from memory). */
 export function writeDng(content: DngContent): Buffer {
-  const { mosaic, widthPx, heightPx, blackLevel, whiteLevel, neutral, orientation = 1, preview } = content;
+  const { widthPx, heightPx, blackLevel, whiteLevel, neutral, orientation = 1, preview } = content;
   const { cfa = [0, 1, 1, 2], activeArea = [0, 0, heightPx, widthPx] } = content;
   const [top, left, bottom, right] = activeArea;
   const black = typeof blackLevel === 'number' ? { rows: 1, columns: 1, levels: [blackLevel] } : blackLevel;
-  const { losslessBits } = content;
-  const mosaicBytes =
-    losslessBits === undefined
-      ? new Uint8Array(mosaic.buffer, mosaic.byteOffset, mosaic.byteLength)
-      : losslessJpeg(mosaic, widthPx, heightPx, losslessBits);
+  const { losslessBits, tile, packedBits = 16, byteOrder = 'II' } = content;
+  const parts = losslessBits === undefined ? storedStrips(content) : losslessTiles(content, losslessBits);
+  const names = parts.map((_, i) => `mosaic ${i}`);
   const short = (...values: number[]): TiffValue => ({ type: 'short', values });
   const long = (...values: number[]): TiffValue => ({ type: 'long', values });
   const byte = (...values: number[]): TiffValue => ({ type: 'byte', values });
@@ -45,13 +53,12 @@ export function writeDng(content: DngContent): Buffer {
     [254, long(0)],
     [256, long(widthPx)],
     [257, long(heightPx)],
-    [258, short(losslessBits ?? 16)],
+    [258, short(losslessBits ?? packedBits)],
     [259, short(losslessBits === undefined ? 1 : 7)],
     [262, short(32_803)],
-    [273, { block: 'mosaic' }],
+    [tile === undefined ? 273 : 324, { blocks: names }],
     [277, short(1)],
-    [278, long(heightPx)],
-    [279, long(mosaicBytes.length)],
+    [tile === undefined ? 279 : 325, long(...parts.map(({ length }) => length))],
     [284, short(1)],
     [33_421, short(2, 2)],
     [33_422, byte(...cfa)],
@@ -63,7 +70,10 @@ export function writeDng(content: DngContent): Buffer {
     [50_719, long(0, 0)],
     [50_720, long(right - left, bottom - top)],
     [50_829, long(...activeArea)],
+    ...(content.more ?? []),
   ]);
+  if (tile === undefined) raw.set(278, long(content.stripRows ?? heightPx));
+  else raw.set(322, long(tile.widthPx)).set(323, long(tile.heightPx));
   const camera = new Map<number, TiffValue>([
     [271, { type: 'ascii', text: 'Hall' }],
     [272, { type: 'ascii', text: 'Wedge' }],
@@ -80,8 +90,8 @@ export function writeDng(content: DngContent): Buffer {
   ]);
   const blocks = new Map<string, Uint8Array>();
   if (preview === undefined) {
-    blocks.set('mosaic', mosaicBytes);
-    return writeTiff(new Map([['ifd0', new Map([...raw, ...camera])]]), blocks);
+    parts.forEach((part, i) => blocks.set(names[i]!, part));
+    return writeTiff(new Map([['ifd0', new Map([...raw, ...camera])]]), blocks, byteOrder);
   }
   const first = new Map<number, TiffValue>([
     ...camera,
@@ -98,14 +108,50 @@ export function writeDng(content: DngContent): Buffer {
     [284, short(1)],
     [330, { directory: 'raw' }],
   ]);
-  blocks.set('preview', preview.jpeg).set('mosaic', mosaicBytes);
+  blocks.set('preview', preview.jpeg);
+  parts.forEach((part, i) => blocks.set(names[i]!, part));
   return writeTiff(
     new Map([
       ['ifd0', first],
       ['raw', raw],
     ]),
     blocks,
+    byteOrder,
   );
+}
+
+/** Rows of 16 bits in the file's byte order, or packed, highest bit first, each row from a byte on. */
+function storedStrips({ mosaic, widthPx, heightPx, packedBits = 16, stripRows, byteOrder }: DngContent): Uint8Array[] {
+  const pitchBytes = Math.ceil((widthPx * packedBits) / 8);
+  const bytes = Buffer.alloc((mosaic.length / widthPx) * pitchBytes);
+  mosaic.forEach((value, i) => {
+    const [x, row] = [i % widthPx, Math.floor(i / widthPx) * pitchBytes];
+    if (packedBits === 16 && byteOrder !== 'MM') bytes.writeUInt16LE(value, 2 * i);
+    else
+      for (let bit = 0; bit < packedBits; bit++) {
+        const at = x * packedBits + bit;
+        bytes[row + (at >> 3)]! |= ((value >> (packedBits - 1 - bit)) & 1) << (7 - (at & 7));
+      }
+  });
+  const stripBytes = (stripRows ?? heightPx) * pitchBytes;
+  return Array.from({ length: Math.ceil(bytes.length / stripBytes) }, (_, i) =>
+    bytes.subarray(i * stripBytes, (i + 1) * stripBytes),
+  );
+}
+
+function losslessTiles({ mosaic, widthPx, heightPx, tile, losslessForm }: DngContent, bits: number): Uint8Array[] {
+  if (tile === undefined) return [losslessJpeg(mosaic, widthPx, heightPx, bits, losslessForm)];
+  const size = tile;
+  const [across, down] = [Math.ceil(widthPx / size.widthPx), Math.ceil(heightPx / size.heightPx)];
+  return Array.from({ length: across * down }, (_, i) => {
+    const [left, top] = [(i % across) * size.widthPx, Math.floor(i / across) * size.heightPx];
+    const values = Uint16Array.from({ length: size.widthPx * size.heightPx }, (__, at) => {
+      const x = Math.min(widthPx - 1, left + (at % size.widthPx));
+      const y = Math.min(heightPx - 1, top + Math.floor(at / size.widthPx));
+      return mosaic[y * widthPx + x]!;
+    });
+    return losslessJpeg(values, size.widthPx, size.heightPx, bits, losslessForm);
+  });
 }
 
 /**

@@ -60,6 +60,31 @@ describe('one module of the raw decoder for many files', () => {
     expect(tries).toBe(2);
   });
 
+  it('what a second instance refuses leaves the first one as it was; what it reads is handed on', async () => {
+    const bytes = seedDng();
+    const read = await withLibRaw((libraw, _, beside) => {
+      libraw.open(bytes, {});
+      const refused = beside('no raw file', (second) => second.open(Buffer.alloc(64, 7), {}));
+      const width = beside('a raw file', (second) => {
+        second.open(bytes, {});
+        return second.metadata(false).width;
+      });
+      return { refused, width, first: libraw.metadata(false).width };
+    });
+    expect(read).toEqual({ refused: null, width: read.first, first: expect.any(Number) as number });
+  });
+
+  it('a fault in a second instance ends the use of the first, and the next file decodes', async () => {
+    let ended = true;
+    const use = withLibRaw((_, __, beside) => {
+      beside('step', outOfBounds);
+      ended = false;
+    });
+    await expect(use).rejects.toMatchObject({ code: 'frame-corrupt', message: 'step: memory access out of bounds' });
+    expect(ended).toBe(true);
+    assertWellFormed(await decodeBytes(seedDng()));
+  });
+
   it('a file that cannot be freed is refused as corrupt', async () => {
     await expect(
       withLibRaw((libraw) => {

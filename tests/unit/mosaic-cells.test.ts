@@ -1,8 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../samples/make/random.js';
-import { codesOfCells, type CellScale, type Mosaic } from '../../worker/decode/mosaic-cells.js';
+import {
+  codesOfCells,
+  valuesOfRows,
+  type CellScale,
+  type Mosaic as AnyMosaic,
+} from '../../worker/decode/mosaic-cells.js';
 import { WASM_BASE64 } from '../../worker/kernels/mosaic.wasm.js';
 import { compileKernel, KERNELS } from '../support/compile-kernel.js';
+
+type Mosaic = AnyMosaic & { data: Uint16Array };
 
 const random = seededRandom('mosaic');
 const PITCH_PX = 30;
@@ -62,6 +69,42 @@ describe('cells of a mosaic in WebAssembly', () => {
     const codes = new Uint16Array(9 * 4 * 3);
     codesOfCells(cells, scale, { row: 11, rows: 4 }, codes);
     expect(codes).toEqual(plainly(cells, scale).subarray(9 * 11 * 3, 9 * 15 * 3));
+  });
+
+  it.each([9, 10, 11, 12, 13, 14, 15, 16])(
+    'rows of a file, %i bits packed, are the values that were packed',
+    (bits) => {
+      for (const pitchPx of [8, 9, 15, 17, 30]) {
+        const rows = 12;
+        const values = Uint16Array.from({ length: pitchPx * rows }, () => Math.floor(2 ** bits * random.uniform()));
+        const pitchBytes = Math.ceil((pitchPx * bits) / 8);
+        const bytes = new Uint8Array(rows * pitchBytes);
+        values.forEach((value, i) => {
+          for (let bit = 0; bit < bits; bit++) {
+            const at = (i % pitchPx) * bits + bit;
+            const isSet = (value >> (bits - 1 - bit)) & 1;
+            bytes[Math.floor(i / pitchPx) * pitchBytes + (at >> 3)]! |= isSet << (7 - (at & 7));
+          }
+        });
+        const data = { bytes, pitchBytes, bits, isLowFirst: false };
+        expect(valuesOfRows({ data, pitchPx }, 0, rows)).toEqual(values);
+        expect(valuesOfRows({ data, pitchPx }, 5, 4)).toEqual(values.subarray(5 * pitchPx, 9 * pitchPx));
+        const cells = { data, pitchPx, topPx: 1, leftPx: 0, cellsWide: 4, cellsHigh: 5, redAt: 1 };
+        const codes = new Uint16Array(4 * 5 * 3);
+        codesOfCells(cells, scale, { row: 0, rows: 5 }, codes);
+        expect(codes).toEqual(plainly({ ...cells, data: values }, scale));
+      }
+    },
+  );
+
+  it('rows of a file, the lower eight bits first, are those values, from an odd byte too', () => {
+    const cells = mosaic(14, 3);
+    const bytes = new Uint8Array(1 + cells.data.byteLength);
+    bytes.set(new Uint8Array(cells.data.buffer), 1);
+    const data = { bytes: bytes.subarray(1), pitchBytes: 2 * PITCH_PX, bits: 16, isLowFirst: true };
+    const codes = new Uint16Array(cells.cellsWide * cells.cellsHigh * 3);
+    codesOfCells({ ...cells, data }, scale, { row: 0, rows: cells.cellsHigh }, codes);
+    expect(codes).toEqual(plainly(cells, scale));
   });
 
   it('a value of 0 is told, wherever in a row; one beside the picture is not', () => {

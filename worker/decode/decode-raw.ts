@@ -4,7 +4,9 @@ import { multiplyMatrix } from '../../src/photometry/matrix3.js';
 import type { SniffedFormat } from '../read/sniff-format.js';
 import type { DecodeOptions, DecodedFrame, Matrix3 } from './decoded-frame.js';
 import { previewIn } from './embedded-preview.js';
-import { withLibRaw, type Attempt } from './libraw-module.js';
+import { pictureOfDng } from './dng-cells.js';
+import { withLibRaw, type Attempt, type Beside } from './libraw-module.js';
+import { SETTINGS } from './libraw-settings.js';
 import { refuseTooManyPixels } from './pixel-limit.js';
 import { CROP_TO_STRIP, isMadeOfCells, pictureOfCells, WHOLE_PICTURE } from './raw-cells.js';
 import { makerExposureOf } from './raw-exposure.js';
@@ -27,23 +29,6 @@ const CLIPPED_FROM_SHARE = 0.99;
 const MAX_CODE = 65_535;
 
 /**
- * What LibRaw is told. Camera primaries, as-shot white balance, linear, 16 bit, no brightening, no rotation, half
- * size (one pixel of each 2 x 2 mosaic cell, nothing interpolated). `highlight: 1` scales so that NO channel's
- * saturation is cut by white balance: each camera channel keeps a code of its own at which the sensor is full.
- */
-export const SETTINGS = {
-  outputBps: 16,
-  outputColor: 0,
-  noAutoBright: true,
-  adjustMaximumThr: 0,
-  gamm: [1, 1, 0, 0, 0, 0],
-  highlight: 1,
-  useCameraWb: true,
-  halfSize: true,
-  userFlip: 0,
-};
-
-/**
  * Camera raw to scene-linear light in the camera's own primaries, at half size. Codes are proportional to light;
  * `clipFromCode` is where each channel's photosites are full; values above diffuse white (1) occur. Errors as
  * `decodeFrame`; `frame-format-unsupported` also for raws of a kind that LibRaw does not know.
@@ -55,7 +40,7 @@ export async function decodeRaw(
 ): Promise<DecodedFrame> {
   const missing = missingFromRaw(bytes, rawFamily);
   const name = rawFamily === null ? 'raw' : `raw (${rawFamily})`;
-  return withLibRaw((libraw, attempt) => {
+  return withLibRaw((libraw, attempt, beside) => {
     const header = attempt(
       `LibRaw does not know this ${name} file, or its header is damaged`,
       unreadable(missing),
@@ -68,7 +53,7 @@ export async function decodeRaw(
     refuseTooManyPixels(header.raw_width, header.raw_height, maxPixels);
     const notThere = missing ?? missingForSize(bytes, header.raw_width, header.raw_height);
     if (notThere !== null) throw new StopledgerError('frame-truncated', `The ${name} file ends early: ${notThere}`);
-    const { image, colour } = imageOf(libraw, attempt, bytes, header, name);
+    const { image, colour } = imageOf(libraw, attempt, beside, bytes, header, name, rawFamily);
     const { data, width, height, colors } = image;
     if (colors !== 1 && colors !== 3)
       throw new StopledgerError(
@@ -124,15 +109,19 @@ export async function decodeRaw(
 function imageOf(
   libraw: LibRawInstance,
   attempt: Attempt,
+  beside: Beside,
   bytes: Buffer,
   header: LibRawMetadata,
   name: string,
+  rawFamily: string | null,
 ): { image: LibRawImage; colour: LibRawMetadata['color_data'] } {
   const decoded = <T>(step: () => T): T =>
     attempt(`LibRaw could not decode the image data of this ${name} file`, 'frame-corrupt', step);
   const coloured = (): LibRawMetadata =>
     attempt('LibRaw lost its colour data', 'frame-corrupt', () => libraw.metadata(true));
   if (isMadeOfCells(header)) {
+    const own = rawFamily === 'dng' ? pictureOfDng(bytes, header, beside) : null;
+    if (own !== null) return { image: { ...own.picture, colors: 3, bits: 16 }, colour: own.after.color_data };
     const strip = decoded(() => libraw.imageData());
     const after = coloured();
     const mosaic = decoded(() => libraw.rawImageData());

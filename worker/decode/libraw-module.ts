@@ -22,7 +22,7 @@ let current: Promise<Started> | null = null;
  * the file wrote over memory: it is refused as corrupt, whatever was read of it. (A new module after every refusal
  * would be simpler, but each leaves about 1.5 MB behind for good.)
  */
-export async function withLibRaw<T>(use: (libraw: LibRawInstance, attempt: Attempt) => T): Promise<T> {
+export async function withLibRaw<T>(use: Use<T>): Promise<T> {
   const started = await startedModule();
   const mayBeSpoiled = started.hasRefused;
   let outcome = runIn(started, use);
@@ -34,9 +34,17 @@ export async function withLibRaw<T>(use: (libraw: LibRawInstance, attempt: Attem
 /** Runs one step; if LibRaw refuses it, throws StopledgerError with this code and sentence. */
 export type Attempt = <T>(what: string, code: ErrorCode, step: () => T) => T;
 
+/**
+ * Runs one step with a second instance, and frees it; null where LibRaw refuses it. A fault ends the first one's use too,
+ * since both live in one memory.
+ */
+export type Beside = <T>(what: string, step: (libraw: LibRawInstance) => T) => T | null;
+
+type Use<T> = (libraw: LibRawInstance, attempt: Attempt, beside: Beside) => T;
+
 type Outcome<T> = { fault: false; result: T } | { fault: boolean; thrown: unknown };
 
-function runIn<T>(started: Started, use: (libraw: LibRawInstance, attempt: Attempt) => T): Outcome<T> {
+function runIn<T>(started: Started, use: Use<T>): Outcome<T> {
   let fault = false;
   const attempt: Attempt = (what, code, step) => {
     try {
@@ -51,9 +59,18 @@ function runIn<T>(started: Started, use: (libraw: LibRawInstance, attempt: Attem
       throw new StopledgerError('frame-corrupt', `${what}: ${because.slice(0, 200)}`, { cause: thrown });
     }
   };
+  const instance = (): LibRawInstance =>
+    attempt('LibRaw could not be started', 'internal', () => new started.module.LibRaw());
+  const beside: Beside = (what, step) => {
+    try {
+      return usedAndFreed(instance(), attempt, (libraw) => attempt(what, 'frame-corrupt', () => step(libraw)));
+    } catch (thrown) {
+      if (fault || !(thrown instanceof StopledgerError)) throw thrown;
+      return null;
+    }
+  };
   try {
-    const libraw = attempt('LibRaw could not be started', 'internal', () => new started.module.LibRaw());
-    const result = usedAndFreed(libraw, use, attempt);
+    const result = usedAndFreed(instance(), attempt, (libraw) => use(libraw, attempt, beside));
     return { fault: false, result };
   } catch (thrown) {
     return { fault, thrown };
@@ -62,11 +79,7 @@ function runIn<T>(started: Started, use: (libraw: LibRawInstance, attempt: Attem
   }
 }
 
-function usedAndFreed<T>(
-  libraw: LibRawInstance,
-  use: (libraw: LibRawInstance, attempt: Attempt) => T,
-  attempt: Attempt,
-): T {
+function usedAndFreed<T>(libraw: LibRawInstance, attempt: Attempt, use: (libraw: LibRawInstance) => T): T {
   const free = (): void => {
     attempt('LibRaw could not free the file: it has written over memory', 'frame-corrupt', () => {
       libraw.delete();
@@ -74,7 +87,7 @@ function usedAndFreed<T>(
   };
   let result: T;
   try {
-    result = use(libraw, attempt);
+    result = use(libraw);
   } catch (thrown) {
     try {
       free();

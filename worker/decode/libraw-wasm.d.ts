@@ -32,6 +32,8 @@ declare module 'libraw-wasm/dist/libraw.js' {
     raw_pitch: number;
     /** Two bits a pixel of 8 rows of 2, from the lowest: 0 red, 1 green, 2 blue, 3 the other green; 0..9: no such mosaic. */
     filters: number;
+    /** A byte a part, 1.4.0.0 as 0x01040000; 0 where the file is no DNG. */
+    dng_version: number;
     colors: number;
     pixel_aspect: number;
     flip: number;

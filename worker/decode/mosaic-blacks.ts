@@ -1,4 +1,7 @@
-import { codesOfCells, type Four, type Mosaic } from './mosaic-cells.js';
+import { codesOfCells, type Four, type Mosaic as AnyMosaic } from './mosaic-cells.js';
+
+/** Of values at hand. */
+type Mosaic = AnyMosaic & { data: Uint16Array };
 
 /** Rows of cells of a mosaic, and the codes that LibRaw made of them. */
 export interface KnownRows {

@@ -1,12 +1,19 @@
 import type { LibRawImage, LibRawMetadata, LibRawMosaic } from 'libraw-wasm/dist/libraw.js';
-import { codesOfCells, LEAST_CELLS_WIDE, type Four, type Mosaic } from './mosaic-cells.js';
+import {
+  codesOfCells,
+  LEAST_CELLS_WIDE,
+  valuesOfRows,
+  type CellScale,
+  type Four,
+  type Mosaic,
+} from './mosaic-cells.js';
 import { blacksOfCells } from './mosaic-blacks.js';
 
 /**
  * Rows of the picture that LibRaw processes itself where the rest is done from the mosaic: a quarter down a frame of 24
  * megapixels, where there is something to see. Long enough to hold most patterns of black levels that repeat.
  */
-const STRIP = { topPx: 1024, heightPx: 64 } as const;
+export const STRIP = { topPx: 1024, heightPx: 64 } as const;
 
 /** LibRaw's words for "no end" and "no crop". */
 const TO_THE_END = 0x7fffffff;
@@ -64,39 +71,54 @@ export function pictureOfCells(
   after: LibRawMetadata,
   read: LibRawMosaic | undefined,
 ): CellPicture | null {
+  const grid = cellGridOf(header);
+  if (grid === null || read === undefined || after.raw_pitch !== 2 * read.raw_width) return null;
+  const { data, raw_width: pitchPx, raw_height: sensorHeightPx, left_margin: leftPx } = read;
+  const topPx = read.top_margin - STRIP.topPx;
+  const mosaic = { ...grid, data, pitchPx, topPx, leftPx };
+  if (topPx < 0 || topPx + 2 * grid.cellsHigh > sensorHeightPx || leftPx + 2 * grid.cellsWide > pitchPx) return null;
+  const values = valuesOfRows(mosaic, read.top_margin, STRIP.heightPx);
+  const proven = provenScale(header, strip, after, { values, pitchPx, leftPx });
+  if (proven === null) return null;
+  const codes = data.subarray(0, grid.cellsWide * grid.cellsHigh * 3);
+  const zero = codesOfCells(mosaic, proven.scale, { row: 0, rows: grid.cellsHigh }, codes);
+  return zero && !proven.zeroInStrip ? null : { data: codes, width: grid.cellsWide, height: grid.cellsHigh };
+}
+
+export type CellGrid = Pick<Mosaic, 'cellsWide' | 'cellsHigh' | 'redAt'>;
+
+/** The cells of a picture; null where it has none. */
+export function cellGridOf(header: LibRawMetadata): CellGrid | null {
   const { widthPx, heightPx } = storedSizeOf(header);
   const redAt = redPlaceOf(header.filters);
-  const [cellsWide, cellsHigh] = [widthPx / 2, heightPx / 2];
-  const [row, rows] = [STRIP.topPx / 2, STRIP.heightPx / 2];
-  if (redAt === null || read === undefined || strip?.width !== cellsWide || strip.height !== rows) return null;
-  if (!(strip.data instanceof Uint16Array) || strip.data.length !== cellsWide * rows * 3) return null;
-  const mosaic: Mosaic = {
-    data: read.data,
-    pitchPx: read.raw_width,
-    topPx: read.top_margin - STRIP.topPx,
-    leftPx: read.left_margin,
-    cellsWide,
-    cellsHigh,
-    redAt,
-  };
-  if (
-    after.raw_pitch !== 2 * read.raw_width ||
-    mosaic.topPx < 0 ||
-    mosaic.topPx + heightPx > read.raw_height ||
-    mosaic.leftPx + widthPx > read.raw_width
-  )
-    return null;
+  return redAt === null ? null : { cellsWide: widthPx / 2, cellsHigh: heightPx / 2, redAt };
+}
 
+/**
+ * How values become codes, proven on the strip: all its codes come out as LibRaw made them.
+ *
+ * @param after metadata after the strip
+ * @param of the strip's rows of the mosaic, and where in a row the picture begins
+ * @returns null where they come out otherwise; `zeroInStrip`: any of those values is 0
+ */
+export function provenScale(
+  header: LibRawMetadata,
+  strip: LibRawImage | undefined,
+  after: LibRawMetadata,
+  of: { values: Uint16Array; pitchPx: number; leftPx: number },
+): { scale: CellScale; zeroInStrip: boolean } | null {
+  const grid = cellGridOf(header);
+  const rows = STRIP.heightPx / 2;
+  if (grid === null || strip?.width !== grid.cellsWide || strip.height !== rows) return null;
+  if (!(strip.data instanceof Uint16Array) || strip.data.length !== grid.cellsWide * rows * 3) return null;
+  const mosaic = { ...grid, data: of.values, pitchPx: of.pitchPx, topPx: 0, leftPx: of.leftPx, cellsHigh: rows };
   const { maximum, cam_mul: multipliers } = after.color_data;
-  const known = { row, rows, codes: strip.data };
+  const known = { row: 0, rows, codes: strip.data };
   const scales = scalesOf(multipliers, maximum, channelsOf(header.filters));
   const blacks = blacksOfCells(mosaic, scales, known, header.color_data.maximum - maximum);
   if (blacks === null) return null;
   const scale = { blacks, scales };
-  const zeroInStrip = codesOfCells(mosaic, scale, known, new Uint16Array(known.codes.length));
-  const data = read.data.subarray(0, cellsWide * cellsHigh * 3);
-  const zero = codesOfCells(mosaic, scale, { row: 0, rows: cellsHigh }, data);
-  return zero && !zeroInStrip ? null : { data, width: cellsWide, height: cellsHigh };
+  return { scale, zeroInStrip: codesOfCells(mosaic, scale, known, new Uint16Array(known.codes.length)) };
 }
 
 /** LibRaw tells the size as its flip would turn it. */

@@ -85,3 +85,42 @@ export function cellRows(
   }
   return i16x8.all_true(least) ? 0 : 1;
 }
+
+/**
+ * Rows of values of 9 to 16 bits that lie packed, highest bit first, each row from a byte on -> 16-bit values. Of each
+ * row up to 8 values more are written.
+ *
+ * @param pitchBytes from a row to the next
+ * @param columns values of a row
+ * @param bits of a value
+ * @param places of eight values: for each four 16 bytes, which byte goes where (into the upper three of each lane), then for
+ *   each four what moves a value to the top of its lane, 4 x 32 bits
+ * @param values rows x columns x 16 bits
+ */
+export function unpackRows(
+  packed: usize,
+  pitchBytes: i32,
+  rows: i32,
+  columns: i32,
+  bits: i32,
+  places: usize,
+  values: usize,
+): void {
+  const firstPlaces = v128.load(places);
+  const lastPlaces = v128.load(places, 16);
+  const firstUp = v128.load(places, 32);
+  const lastUp = v128.load(places, 48);
+  const down = 32 - bits;
+  for (let row = 0; row < rows; row++) {
+    let from = packed;
+    for (let column = 0; column < columns; column += 8) {
+      const bytes = v128.load(from);
+      const first = i32x4.shr_u(i32x4.mul(i8x16.swizzle(bytes, firstPlaces), firstUp), down);
+      const last = i32x4.shr_u(i32x4.mul(i8x16.swizzle(bytes, lastPlaces), lastUp), down);
+      v128.store(values + ((<usize>column) << 1), i16x8.narrow_i32x4_u(first, last));
+      from += bits;
+    }
+    packed += pitchBytes;
+    values += (<usize>columns) << 1;
+  }
+}

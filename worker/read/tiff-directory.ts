@@ -5,10 +5,14 @@ export interface TiffEntry {
   count: number;
   /** Where the values lie, from the start of the TIFF structure. */
   valueOffset: number;
+  /** Where the entry itself lies: 12 bytes. */
+  entryOffset: number;
 }
 
 export interface TiffDirectory {
   offset: number;
+  /** Entries that it says to have; more than `entries` where some are out of bounds or there twice. */
+  declared: number;
   entries: ReadonlyMap<number, TiffEntry>;
   /** Offset of the next directory in the chain; 0 at its end. */
   nextOffset: number;
@@ -59,7 +63,7 @@ export class TiffStructure {
     }
     const nextAt = offset + 2 + declared * 12;
     const nextOffset = nextAt + 4 <= this.view.byteLength ? this.view.getUint32(nextAt, this.littleEndian) : 0;
-    return { offset, entries, nextOffset };
+    return { offset, declared, entries, nextOffset };
   }
 
   /** Unsigned integers of an entry of BYTE, SHORT, LONG or IFD type; empty for other types. */
@@ -96,7 +100,7 @@ export class TiffStructure {
     const valueBytes = sizeBytes * count;
     const valueOffset = valueBytes <= 4 ? at + 8 : this.view.getUint32(at + 8, this.littleEndian);
     if (valueOffset + valueBytes > this.view.byteLength) return null;
-    return { tag, type, count, valueOffset };
+    return { tag, type, count, valueOffset, entryOffset: at };
   }
 }
 
