@@ -60,7 +60,7 @@ async function measureIn(buffers: FrameBuffers, bytes: Buffer, options: Measurin
   const { exposure, notes: makerNotes } = withMakerExposure(written, decoded.makerExposure ?? null);
   timer.lap('decodeMs');
   const tone = chooseToneResponse(decoded.encoding, options, exposure, decoded.profile.description);
-  const reduction = reduceFrame(decoded, (y) => tone.curve.toScene(y), buffers);
+  const reduction = reduceFrame(decoded, tone.curve.toScene, buffers);
   const display = decoded.encoding === 'scene' ? ASSUMED_CAMERA_CURVE : tone.curve;
   const image = workingImageOf(reduction, decoded, display, buffers);
   timer.lap('reduceMs');
@@ -74,12 +74,12 @@ async function measureIn(buffers: FrameBuffers, bytes: Buffer, options: Measurin
     source: sourceOf(bytes, decoded),
     exposure,
     toneResponse: tone.response,
-    tone: toneOf(reduction, (x) => display.toFile(x)),
+    tone: toneOf(reduction, display.toFile),
     clipping: clippingOf(reduction, image, decoded, people),
     people,
     background,
     colour: colourOf(image, regions, people, background),
-    noise: noiseOf(decoded, (y) => tone.curve.toScene(y)),
+    noise: noiseOf(decoded, tone.curve.toScene),
     ownRendering: await ownRenderingOf(decoded.embeddedPreview ?? null, options.maxPixels, exifColourSpace),
     notes: [...notes, ...makerNotes, ...decoded.notes],
     timing: timer.milliseconds,

@@ -21,9 +21,9 @@ import { MID_GREY_LINEAR as MID_GREY } from './stops.js';
 
 export interface ToneCurve {
   /** File-linear (0..1) -> scene-linear, diffuse white = 1, mid-grey kept. Monotonic; 0 -> 0. */
-  toScene(fileLinear: number): number;
+  readonly toScene: (fileLinear: number) => number;
   /** The inverse; never above 1. */
-  toFile(sceneLinear: number): number;
+  readonly toFile: (sceneLinear: number) => number;
   /** Stops of file-linear for one stop of light at mid-grey. */
   readonly slopeAtMid: number;
 }

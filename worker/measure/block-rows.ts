@@ -70,21 +70,78 @@ const KEYS_BYTES = LIGHT_KEYS * 4;
 /**
  * The pass over all pixels, a row of blocks at a time, in WebAssembly SIMD (worker/kernels/block-row.ts). One pass at a
  * time in a process: opening another ends the one before.
- *
- * @throws RangeError where a clipped code lies beyond `maxCode`.
  */
-export function openBlockRows(options: BlockRowOptions) {
-  const { widthPx, blockPx, maxCode, tables, weights, topCodes, bottomCode } = options;
-  if (Math.max(...topCodes, bottomCode) > maxCode)
-    throw new RangeError(
-      `codes end at ${maxCode}, so none clips from ${topCodes.join(', ')} or is black to ${bottomCode}`,
-    );
+export class BlockRows {
+  private readonly kernel: Kernel;
+  private readonly at: Addresses;
+  private readonly wide: boolean;
+  private readonly widthPx: number;
+  private readonly blockPx: number;
+  private readonly pixels: Uint8Array | Uint16Array;
+  private readonly row: BlockRow;
+
+  /** @throws RangeError where a clipped code lies beyond `maxCode`. */
+  constructor(options: BlockRowOptions) {
+    const { widthPx, blockPx, maxCode, topCodes, bottomCode } = options;
+    if (Math.max(...topCodes, bottomCode) > maxCode)
+      throw new RangeError(
+        `codes end at ${maxCode}, so none clips from ${topCodes.join(', ')} or is black to ${bottomCode}`,
+      );
+    this.kernel = kernel ??= kernelInstance(WASM_BASE64);
+    this.wide = maxCode > 255;
+    this.widthPx = widthPx;
+    this.blockPx = blockPx;
+    const { at, end } = addressesOf(this.kernel, options);
+    this.at = at;
+    const { memory } = this.kernel;
+    growMemory(memory, end);
+    const { buffer } = memory;
+    new Uint8Array(buffer).fill(0, PAGE_BYTES, at.pixels);
+    (this.wide ? writeWideTables : writeByteTables)(buffer, at, options);
+    const blocks = Math.ceil(widthPx / blockPx);
+    this.pixels = new (this.wide ? Uint16Array : Uint8Array)(buffer, at.pixels, widthPx * blockPx * 3);
+    this.row = {
+      rgb: new Float32Array(buffer, at.rgb, blocks * 3),
+      topShare: new Float32Array(buffer, at.topShares, blocks),
+      bottomShare: new Float32Array(buffer, at.bottomShares, blocks),
+    };
+  }
+
+  /** @param data rows x widthPx x channels, at most blockPx rows. */
+  add(data: Uint8Array | Uint16Array, channels: 1 | 3, rows: number): BlockRow {
+    const { kernel, at, pixels, widthPx, blockPx } = this;
+    if (channels === 3) pixels.set(data);
+    else for (let i = 0; i < data.length; i++) pixels.fill(data[i]!, i * 3, i * 3 + 3);
+    const size = [widthPx, rows, blockPx] as const;
+    const counted = [at.sums, at.topCounts, at.bottomCounts] as const;
+    if (this.wide)
+      kernel.blockRow16(at.pixels, ...size, at.tables, at.weights, at.topCodes, at.bottomCodes, at.counts, ...counted);
+    else kernel.blockRow8(at.pixels, ...size, at.topCodes, at.bottomCodes, at.counts, ...counted);
+    kernel.blockMeans(...size, ...counted, at.rgb, at.topShares, at.bottomShares);
+    return this.row;
+  }
+
+  /** Copies of what was counted so far. */
+  totals(): PixelTotals {
+    const { buffer } = this.kernel.memory;
+    const { at } = this;
+    const codes = sumOfSets(buffer, at.codes, CODES_BYTES / 4, CODES_BYTES);
+    const ends = new Uint32Array(buffer, at.counts, 10);
+    return {
+      lightKeys: sumOfSets(buffer, at.keys, LIGHT_KEYS, KEYS_BYTES),
+      codes: { red: everyFourth(codes, 0), green: everyFourth(codes, 1), blue: everyFourth(codes, 2) },
+      top: channelCounts(ends, 0),
+      bottom: channelCounts(ends, 5),
+    };
+  }
+}
+
+type Addresses = ReturnType<typeof addressesOf>['at'];
+
+/** Where everything lies in the kernel's memory, and where that ends. */
+function addressesOf({ TABLES, CODES, KEYS, FREE }: Kernel, { widthPx, blockPx, maxCode }: BlockRowOptions) {
   const wide = maxCode > 255;
   const blocks = Math.ceil(widthPx / blockPx);
-  const pixelBytes = wide ? 2 : 1;
-
-  const { memory, blockRow8, blockRow16, blockMeans, TABLES, CODES, KEYS, FREE } = (kernel ??=
-    kernelInstance(WASM_BASE64));
   let end = FREE.value as number;
   const take = (bytes: number) => {
     const at = end;
@@ -105,78 +162,55 @@ export function openBlockRows(options: BlockRowOptions) {
     rgb: take(blocks * 12 + 4),
     topShares: take(blocks * 4),
     bottomShares: take(blocks * 4),
-    pixels: take(widthPx * blockPx * 3 * pixelBytes + READ_PAST_BYTES),
+    pixels: take(widthPx * blockPx * 3 * (wide ? 2 : 1) + READ_PAST_BYTES),
   };
-  growMemory(memory, end);
+  return { at, end };
+}
 
-  const { buffer } = memory;
-  const bytes = new Uint8Array(buffer);
-  bytes.fill(0, PAGE_BYTES, at.pixels);
+function writeWideTables(buffer: ArrayBuffer, at: Addresses, options: BlockRowOptions): void {
+  const floats = new Float32Array(buffer);
+  for (let c = 0; c < 3; c++) floats.set(options.tables[c]!, at.tables / 4 + c * 65_536);
+  floats.set(options.weights, at.weights / 4);
+  new Uint32Array(buffer, at.topCodes, 3).set(options.topCodes);
+  new Uint32Array(buffer, at.bottomCodes, 3).fill(options.bottomCode);
+}
+
+function writeByteTables(buffer: ArrayBuffer, at: Addresses, options: BlockRowOptions): void {
   const floats = new Float32Array(buffer);
   for (let c = 0; c < 3; c++) {
-    const table = tables[c]!;
-    if (wide) {
-      floats.set(table, at.tables / 4 + c * 65_536);
-      floats[at.weights / 4 + c] = weights[c]!;
-      continue;
-    }
+    const table = options.tables[c]!;
     // A channel's light stands in its own lane, its share of the luminance in the last: three rows add up to both.
     for (let code = 0; code < 256; code++) {
       const row = at.tables / 4 + c * 1024 + code * 4;
       floats[row + c] = table[code]!;
-      floats[row + 3] = weights[c]! * table[code]!;
+      floats[row + 3] = options.weights[c]! * table[code]!;
     }
   }
-  if (wide) {
-    new Uint32Array(buffer, at.topCodes, 3).set(topCodes);
-    new Uint32Array(buffer, at.bottomCodes, 3).fill(bottomCode);
-  } else {
-    for (let i = 0; i < 16; i++) bytes[at.topCodes + i] = topCodes[i % 3]!;
-    bytes.fill(bottomCode, at.bottomCodes, at.bottomCodes + 16);
-  }
-  const pixels = wide
-    ? new Uint16Array(buffer, at.pixels, widthPx * blockPx * 3)
-    : new Uint8Array(buffer, at.pixels, widthPx * blockPx * 3);
-  const row: BlockRow = {
-    rgb: new Float32Array(buffer, at.rgb, blocks * 3),
-    topShare: new Float32Array(buffer, at.topShares, blocks),
-    bottomShare: new Float32Array(buffer, at.bottomShares, blocks),
-  };
-
-  return {
-    /** @param data rows x widthPx x channels, at most blockPx rows. */
-    add(data: Uint8Array | Uint16Array, channels: 1 | 3, rows: number): BlockRow {
-      if (channels === 3) pixels.set(data);
-      else for (let i = 0; i < data.length; i++) pixels.fill(data[i]!, i * 3, i * 3 + 3);
-      const size = [widthPx, rows, blockPx] as const;
-      const counted = [at.sums, at.topCounts, at.bottomCounts] as const;
-      if (wide)
-        blockRow16(at.pixels, ...size, at.tables, at.weights, at.topCodes, at.bottomCodes, at.counts, ...counted);
-      else blockRow8(at.pixels, ...size, at.topCodes, at.bottomCodes, at.counts, ...counted);
-      blockMeans(...size, ...counted, at.rgb, at.topShares, at.bottomShares);
-      return row;
-    },
-    /** Copies of what was counted so far. */
-    totals(): PixelTotals {
-      const counted = (from: number, n: number) => new Uint32Array(buffer, from, n).slice();
-      const inBothSets = (from: number, n: number, setBytes: number) => {
-        const [counts, others] = [counted(from, n), new Uint32Array(buffer, from + setBytes, n)];
-        for (let i = 0; i < n; i++) counts[i]! += others[i]!;
-        return counts;
-      };
-      const codes = inBothSets(at.codes, CODES_BYTES / 4, CODES_BYTES);
-      const codesOf = (channel: number) => Uint32Array.from({ length: 256 }, (_, code) => codes[4 * code + channel]!);
-      return {
-        lightKeys: inBothSets(at.keys, LIGHT_KEYS, KEYS_BYTES),
-        codes: { red: codesOf(0), green: codesOf(1), blue: codesOf(2) },
-        top: channelCounts(counted(at.counts, 5)),
-        bottom: channelCounts(counted(at.counts + 20, 5)),
-      };
-    },
-  };
+  const bytes = new Uint8Array(buffer);
+  for (let i = 0; i < 16; i++) bytes[at.topCodes + i] = options.topCodes[i % 3]!;
+  bytes.fill(options.bottomCode, at.bottomCodes, at.bottomCodes + 16);
 }
 
-function channelCounts(counts: Uint32Array): ChannelCounts {
-  const [any, red, green, blue, all] = counts as unknown as [number, number, number, number, number];
-  return { any, red, green, blue, all };
+/** Counts that stand in two sets. */
+function sumOfSets(buffer: ArrayBuffer, from: number, n: number, setBytes: number): Uint32Array {
+  const counts = new Uint32Array(buffer, from, n).slice();
+  const others = new Uint32Array(buffer, from + setBytes, n);
+  for (let i = 0; i < n; i++) counts[i]! += others[i]!;
+  return counts;
+}
+
+function everyFourth(counts: Uint32Array, first: number): Uint32Array {
+  const out = new Uint32Array(counts.length / 4);
+  for (let i = 0; i < out.length; i++) out[i] = counts[4 * i + first]!;
+  return out;
+}
+
+function channelCounts(counts: Uint32Array, from: number): ChannelCounts {
+  return {
+    any: counts[from]!,
+    red: counts[from + 1]!,
+    green: counts[from + 2]!,
+    blue: counts[from + 3]!,
+    all: counts[from + 4]!,
+  };
 }

@@ -10,25 +10,36 @@ export function fileScaleOf(
   const channel = <T>(of: readonly T[], c: number): T => of[Math.min(c, of.length - 1)]!;
   const top = (c: number) =>
     curve.toScene(channel(frame.codeToLinear, c)[channel(frame.clipFromCode, c) ?? frame.maxCode]!);
-  const green = channel(frame.codeToLinear, 1);
-  // Filled as codes are asked for: a 16-bit file has more of them than are met.
-  const scene = new Float64Array(green.length).fill(NaN);
-  const sceneOf = (code: number): number => {
-    const known = scene[code]!;
-    return Number.isNaN(known) ? (scene[code] = curve.toScene(green[code]!)) : known;
-  };
-  return {
-    topLinear: [top(0), top(1), top(2)],
-    codeStepLinear: (sceneLinear) => {
-      // The last code whose light is not above the value, and the next.
-      let low = 0;
-      let high = green.length - 1;
-      while (high - low > 1) {
-        const middle = (low + high) >> 1;
-        if (sceneOf(middle) <= sceneLinear) low = middle;
-        else high = middle;
-      }
-      return Math.max(Number.EPSILON, sceneOf(high) - sceneOf(low));
-    },
-  };
+  return new CodesInLight([top(0), top(1), top(2)], channel(frame.codeToLinear, 1), curve);
+}
+
+/** Asked for every pixel of a face: methods of a class stay compiled from frame to frame, functions made for each do not. */
+class CodesInLight implements FileScale {
+  private readonly scene: Float64Array;
+
+  constructor(
+    readonly topLinear: FileScale['topLinear'],
+    private readonly green: Float32Array,
+    private readonly curve: Pick<ToneCurve, 'toScene'>,
+  ) {
+    // Filled as codes are asked for: a 16-bit file has more of them than are met.
+    this.scene = new Float64Array(green.length).fill(NaN);
+  }
+
+  codeStepLinear(sceneLinear: number): number {
+    // The last code whose light is not above the value, and the next.
+    let low = 0;
+    let high = this.green.length - 1;
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      if (this.sceneOf(middle) <= sceneLinear) low = middle;
+      else high = middle;
+    }
+    return Math.max(Number.EPSILON, this.sceneOf(high) - this.sceneOf(low));
+  }
+
+  private sceneOf(code: number): number {
+    const known = this.scene[code]!;
+    return Number.isNaN(known) ? (this.scene[code] = this.curve.toScene(this.green[code]!)) : known;
+  }
 }

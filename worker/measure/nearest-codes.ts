@@ -12,7 +12,8 @@ export function nearestCodes(
   outHeight: number,
 ): Uint8Array {
   if (outWidth === width && outHeight === height) return codes;
-  const columns = Uint32Array.from({ length: outWidth }, (_, x) => Math.floor(((x + 0.5) * width) / outWidth));
+  const columns = new Uint32Array(outWidth);
+  for (let x = 0; x < outWidth; x++) columns[x] = Math.floor(((x + 0.5) * width) / outWidth);
   const out = new Uint8Array(outWidth * outHeight);
   for (let y = 0; y < outHeight; y++) {
     const row = Math.floor(((y + 0.5) * height) / outHeight) * width;

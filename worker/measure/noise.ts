@@ -26,13 +26,13 @@ export function noiseOf(frame: DecodedFrame, toScene: (fileLinear: number) => nu
   const across = Math.floor(w / PART_PX);
   const down = Math.floor(h / PART_PX);
   const every = Math.max(1, Math.ceil((across * down) / MOST_PARTS));
-  const frameChannels = channelsOf(frame, toScene);
+  const light = new LightOfCodes(frame, toScene);
   const byLevel = new Map<number, number[]>();
   const part = new Float64Array(PART_PX * PART_PX);
   for (let k = 0; k < across * down; k += every) {
     const left = (k % across) * PART_PX;
     const top = Math.floor(k / across) * PART_PX;
-    const mean = readPart(part, frame, frameChannels, left, top);
+    const mean = readPart(part, frame, light, left, top);
     const level = mean === null ? null : levelStopsFromLinear(mean);
     if (mean === null || level === null || level < LEVELS.from || level >= LEVELS.to) continue;
     const bin = Math.floor(level);
@@ -45,8 +45,8 @@ export function noiseOf(frame: DecodedFrame, toScene: (fileLinear: number) => nu
       .filter(([, shares]) => shares.length >= LEAST_PARTS)
       .sort(([a], [b]) => a - b)
       .map(([fromStops, shares]) => {
-        shares.sort((a, b) => a - b);
-        const noiseShare = Math.min(1, shares[Math.floor(QUIET_QUANTILE * shares.length)]!);
+        const ascending = Float64Array.from(shares).sort();
+        const noiseShare = Math.min(1, ascending[Math.floor(QUIET_QUANTILE * shares.length)]!);
         return { fromStops, toStops: fromStops + 1, noiseShare, parts: shares.length };
       }),
   };
@@ -67,41 +67,48 @@ function sigmaOf(part: Float64Array): number {
 }
 
 /** What turns a frame's codes into luminance: per channel of a pixel its place, its table and the code where it is full. */
-interface Channels {
-  places: readonly [number, number, number];
-  /** Scene-linear light of each code times the channel's share of luminance; NaN where not known yet. */
-  tables: readonly [Float64Array, Float64Array, Float64Array];
-  tops: readonly [number, number, number];
-  lightOf: (c: number, code: number) => number;
+class LightOfCodes {
+  readonly places: Three<number>;
+  /** Scene-linear light of each code times the channel's share of luminance; NaN where not learned yet. */
+  readonly tables: Three<Float64Array>;
+  readonly tops: Three<number>;
+  private readonly weights: Three<number>;
+  private readonly fileLinear: Three<Float32Array>;
+
+  constructor(
+    { codeToLinear, clipFromCode, maxCode, channels, rgbToXyz }: DecodedFrame,
+    private readonly toScene: (fileLinear: number) => number,
+  ) {
+    const three = <T>(of: (c: number) => T): Three<T> => [of(0), of(1), of(2)];
+    this.places = channels === 3 ? [0, 1, 2] : [0, 0, 0];
+    this.tables = three(() => new Float64Array(maxCode + 1).fill(NaN));
+    this.tops = three((c) => clipFromCode[Math.min(c, clipFromCode.length - 1)] ?? maxCode);
+    this.weights = [rgbToXyz[3], rgbToXyz[4], rgbToXyz[5]];
+    this.fileLinear = three((c) => codeToLinear[Math.min(c, codeToLinear.length - 1)]!);
+    // A 16-bit file has more codes than are met here: they are learned as they come.
+    for (let code = 0; maxCode <= 255 && code <= maxCode; code++)
+      for (const c of [0, 1, 2] as const) this.learn(c, code);
+  }
+
+  /** Fills in a channel's light of a code. */
+  learn(c: 0 | 1 | 2, code: number): number {
+    return (this.tables[c][code] = this.weights[c] * Math.fround(this.toScene(this.fileLinear[c][code]!)));
+  }
 }
 
-function channelsOf(frame: DecodedFrame, toScene: (fileLinear: number) => number): Channels {
-  const { codeToLinear, clipFromCode, maxCode } = frame;
-  const [, , , ...weights] = frame.rgbToXyz;
-  const three = <T>(of: (c: number) => T): readonly [T, T, T] => [of(0), of(1), of(2)];
-  const fileLinear = three((c) => codeToLinear[Math.min(c, codeToLinear.length - 1)]!);
-  const lightOf = (c: number, code: number) => weights[c]! * Math.fround(toScene(fileLinear[c]![code]!));
-  // A 16-bit file has more codes than are met here: its tables are filled as codes come.
-  const known = maxCode <= 255;
-  return {
-    places: frame.channels === 3 ? [0, 1, 2] : [0, 0, 0],
-    tables: three((c) => Float64Array.from({ length: maxCode + 1 }, (_, code) => (known ? lightOf(c, code) : NaN))),
-    tops: three((c) => clipFromCode[Math.min(c, clipFromCode.length - 1)] ?? maxCode),
-    lightOf,
-  };
-}
+type Three<T> = readonly [T, T, T];
 
 /** Fills `part` with the luminances of a part of the frame and returns their mean; null when a pixel is at an end of the scale. */
 function readPart(
   part: Float64Array,
   { data, channels: stride, storedWidthPx: w }: DecodedFrame,
-  { places, tables, tops, lightOf }: Channels,
+  light: LightOfCodes,
   left: number,
   top: number,
 ): number | null {
-  const [tableR, tableG, tableB] = tables;
-  const [topR, topG, topB] = tops;
-  const [, green, blue] = places;
+  const [tableR, tableG, tableB] = light.tables;
+  const [topR, topG, topB] = light.tops;
+  const [, green, blue] = light.places;
   // Rows lie far apart in memory: touched one after another, they come all at once.
   for (let y = 0, i = (top * w + left) * stride; y < PART_PX; y++, i += w * stride) {
     const r = data[i]!;
@@ -116,12 +123,7 @@ function readPart(
       const b = data[i + blue]!;
       if (r === 0 || g === 0 || b === 0 || r >= topR || g >= topG || b >= topB) return null;
       let value = tableR[r]! + tableG[g]! + tableB[b]!;
-      if (value !== value) {
-        tableR[r] = lightOf(0, r);
-        tableG[g] = lightOf(1, g);
-        tableB[b] = lightOf(2, b);
-        value = tableR[r] + tableG[g] + tableB[b];
-      }
+      if (value !== value) value = light.learn(0, r) + light.learn(1, g) + light.learn(2, b);
       part[to] = value;
       sum += value;
     }

@@ -24,8 +24,8 @@ export async function ownRenderingOf(
   if (sniffed?.format !== 'jpeg') return null;
   try {
     const decoded = await decodeFrame(preview.jpeg, sniffed, { maxPixels, orientation: 1, exifColourSpace });
-    const reduction = reduceFrame(decoded, (y) => ASSUMED_CAMERA_CURVE.toScene(y));
-    return toneOf(reduction, (x) => ASSUMED_CAMERA_CURVE.toFile(x)).stopsHistogram;
+    const reduction = reduceFrame(decoded, ASSUMED_CAMERA_CURVE.toScene);
+    return toneOf(reduction, ASSUMED_CAMERA_CURVE.toFile).stopsHistogram;
   } catch {
     // The raw itself was read: a damaged preview only teaches nothing.
     return null;

@@ -198,20 +198,19 @@ function levelsOf(image: WorkingImage, pixels: Pixels, bounds: Bounds): Pick<Per
   const height = bounds.y1 + 1 - bounds.y0;
   const whole = new LightTally();
   let from = 0;
-  const profile = Array.from({ length: PROFILE_BINS }, (_, bin) => {
-    // Rows of this step: those whose share of the height, times the steps, is not yet the next whole number.
-    let rows = 0;
+  let rows = 0;
+  const profile: Person['profile'] = [];
+  for (let bin = 0; bin < PROFILE_BINS; bin++) {
+    // Rows to the end of this step: their share of the height, times the steps, is not yet the next whole number.
     while (rows < height && Math.floor((rows / height) * PROFILE_BINS) <= bin) rows++;
     const to = placeFrom(pixels, from, (bounds.y0 + rows) * image.widthPx);
     const members = pixels.subarray(from, to);
     from = to;
     const tally = LightTally.over(image.linearY, members);
     whole.add(tally);
-    return {
-      heightShare: (bin + 0.5) / PROFILE_BINS,
-      levelStops: regionLevelStops(image, members, 0.01, tally),
-    };
-  });
+    const levelStops = regionLevelStops(image, members, 0.01, tally);
+    profile.push({ heightShare: (bin + 0.5) / PROFILE_BINS, levelStops });
+  }
   return { profile, bodyLevelStops: regionLevelStops(image, pixels, 0.005, whole) };
 }
 
@@ -249,13 +248,10 @@ function confidenceOf(regions: Regions, measured: MeasuredFace | null): number {
 
 function paintRegions(owners: Int16Array, all: readonly Regions[], main: Regions | null): Uint8Array {
   const out = new Uint8Array(owners.length).fill(REGION_CODES.background);
-  const paint = (pixels: Pixels, code: number) => {
-    for (let k = 0; k < pixels.length; k++) out[pixels[k]!] = code;
-  };
   for (const regions of all)
-    paint(regions.pixels, regions === main ? REGION_CODES.personOther : REGION_CODES.otherPerson);
+    paint(out, regions.pixels, regions === main ? REGION_CODES.personOther : REGION_CODES.otherPerson);
   if (!main) return out;
-  paint(main.torso, REGION_CODES.torso);
+  paint(out, main.torso, REGION_CODES.torso);
   if (main.lowerBody) {
     const { legs, isSkin } = main.lowerBody;
     const isThigh = LEG_PARTS.map((part) => part.startsWith('thigh'));
@@ -263,8 +259,12 @@ function paintRegions(owners: Int16Array, all: readonly Regions[], main: Regions
     const clothCodes = isThigh.map((thigh) => (thigh ? REGION_CODES.thighCloth : REGION_CODES.shinCloth));
     for (let k = 0; k < legs.pixels.length; k++)
       out[legs.pixels[k]!] = (isSkin[k] ? skinCodes : clothCodes)[legs.part[k]!]!;
-    paint(legs.feet.pixels, REGION_CODES.foot);
+    paint(out, legs.feet.pixels, REGION_CODES.foot);
   }
-  if (main.face) paint(main.face.skin, REGION_CODES.faceSkin);
+  if (main.face) paint(out, main.face.skin, REGION_CODES.faceSkin);
   return out;
+}
+
+function paint(out: Uint8Array, pixels: Pixels, code: number): void {
+  for (let k = 0; k < pixels.length; k++) out[pixels[k]!] = code;
 }

@@ -1,6 +1,6 @@
 import type { DecodedFrame } from '../decode/decoded-frame.js';
 import { FrameBuffers } from './frame-buffers.js';
-import { openBlockRows, type PixelTotals } from './block-rows.js';
+import { BlockRows, type PixelTotals } from './block-rows.js';
 
 /** Long edge that the block size aims at: blocks are the largest whole number of pixels that keeps at least this many. */
 const WORKING_LONG_EDGE_PX = 1024;
@@ -52,7 +52,7 @@ export function reduceFrame(
   const blockTopShare = buffers.floats('top', blocksWide * blocksHigh);
   const blockBottomShare = buffers.floats('bottom', blocksWide * blocksHigh);
   const [, , , weightR, weightG, weightB] = frame.rgbToXyz;
-  const rows = openBlockRows({
+  const rows = new BlockRows({
     widthPx: w,
     blockPx,
     maxCode: frame.maxCode,

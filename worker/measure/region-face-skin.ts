@@ -19,6 +19,7 @@ export const CORE_SHARE = 0.77;
 const HAIR_STOPS = 1.5;
 const COLUMNS = 7;
 const MIN_COLUMN_PIXELS = 8;
+const NO_COLUMN = 255;
 
 /**
  * Which of a face's candidate pixels are skin: of the chromaticity of the face's middle, and not hair. Clipped
@@ -43,21 +44,27 @@ export function skinOfFace(
     column[k] = Math.max(0, Math.min(COLUMNS - 1, Math.floor((across / frame.halfWidthPx + 1) * 0.5 * COLUMNS)));
     belowEyes[k] = onFace(frame, frame.eyeMiddle, x + 0.5, y + 0.5).down / frame.eyesToMouthPx;
   }
-  const unclipped = (k: number) => image.clippedShare[candidates[k]!] === 0;
   const isSkin = new Uint8Array(count).fill(1);
-  const core = placesWhere(count, (k) => fromCentre[k]! < CORE_SHARE && unclipped(k));
+  const isWhole = new Uint8Array(count);
+  const isCore = new Uint8Array(count);
+  const cheekColumn = new Uint8Array(count).fill(NO_COLUMN);
+  for (let k = 0; k < count; k++) {
+    isWhole[k] = image.clippedShare[candidates[k]!] === 0 ? 1 : 0;
+    isCore[k] = fromCentre[k]! < CORE_SHARE && isWhole[k] === 1 ? 1 : 0;
+    if (belowEyes[k]! > 0.15 && belowEyes[k]! < 1) cheekColumn[k] = column[k]!;
+  }
+  const core = placesMarked(isCore, 1);
   const rg = medianAt(colour.rg, core);
   const bg = medianAt(colour.bg, core);
   if (rg === null || bg === null) return { isSkin, chroma: null };
   const reachRg = reachOf(colour.rg, core, rg);
   const reachBg = reachOf(colour.bg, core, bg);
-  const cheeks = placesWhere(count, (k) => belowEyes[k]! > 0.15 && belowEyes[k]! < 1);
   const cheekLogY = Array.from({ length: COLUMNS }, (_, wanted) => {
-    const cheek = cheeks.filter((k) => column[k] === wanted);
+    const cheek = placesMarked(cheekColumn, wanted);
     return cheek.length < MIN_COLUMN_PIXELS ? null : medianAt(colour.logY, cheek);
   });
   for (let k = 0; k < count; k++) {
-    if (!unclipped(k)) continue;
+    if (isWhole[k] === 0) continue;
     const cheek = cheekLogY[column[k]!] ?? null;
     const lessColour = rg - colour.rg[k]! + colour.bg[k]! - bg > 0;
     const hair = belowEyes[k]! < 0 && cheek !== null && colour.logY[k]! < cheek - HAIR_STOPS && lessColour;
@@ -69,11 +76,11 @@ export function skinOfFace(
   return { isSkin, chroma: { rg, bg } };
 }
 
-/** Places 0 to `count` - 1 that satisfy a test, ascending. */
-function placesWhere(count: number, wanted: (k: number) => boolean): Int32Array {
-  const out = new Int32Array(count);
+/** Places whose mark is the wanted one, ascending. */
+function placesMarked(marks: Uint8Array, wanted: number): Int32Array {
+  const out = new Int32Array(marks.length);
   let found = 0;
-  for (let k = 0; k < count; k++) if (wanted(k)) out[found++] = k;
+  for (let k = 0; k < marks.length; k++) if (marks[k] === wanted) out[found++] = k;
   return out.subarray(0, found);
 }
 

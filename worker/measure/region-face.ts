@@ -1,4 +1,4 @@
-import type { FoundPerson } from '../people/port.js';
+import type { FoundPerson, Point } from '../people/port.js';
 import type { LogChroma } from './region-chroma.js';
 import { faceFrameOf, inEllipse, onFace, type FaceFrame } from './region-face-frame.js';
 import { CORE_SHARE, skinOfFace } from './region-face-skin.js';
@@ -36,10 +36,11 @@ export function faceRegionOf(
   const { widthPx, heightPx } = image;
   const unit = frame.eyesToMouthPx;
   const reach = Math.max(frame.halfWidthPx, frame.halfHeightPx);
-  const eyes = frame.eyes.map((eye) => ({
+  const [rightEye, leftEye] = frame.eyes.map((eye) => ({
     x: eye.x - frame.down.x * EYE.raised * unit,
     y: eye.y - frame.down.y * EYE.raised * unit,
-  }));
+  })) as [Point, Point];
+  const [eyeAcross, eyeDown] = [EYE.halfWidth * unit, EYE.halfHeight * unit];
   const oval = new PixelList();
   const candidateList = new PixelList();
   const y1 = Math.min(heightPx - 1, Math.ceil(frame.centre.y + reach));
@@ -53,7 +54,8 @@ export function faceRegionOf(
         continue;
       oval.push(i);
       if (inEllipse(frame, frame.mouth, MOUTH.halfWidth * unit, MOUTH.halfHeight * unit, x, y)) continue;
-      if (eyes.some((eye) => inEllipse(frame, eye, EYE.halfWidth * unit, EYE.halfHeight * unit, x, y))) continue;
+      if (inEllipse(frame, rightEye, eyeAcross, eyeDown, x, y)) continue;
+      if (inEllipse(frame, leftEye, eyeAcross, eyeDown, x, y)) continue;
       candidateList.push(i);
     }
   }

@@ -71,45 +71,55 @@ function bandsOf(legs: LegPixels, colour: RegionColour, skin: LogChroma, side: s
   const hips = members.subarray(0, from[HIP_BANDS]);
   const garment =
     hips.length < MIN_BAND_PIXELS ? null : { rg: medianAt(colour.rg, hips)!, bg: medianAt(colour.bg, hips)! };
-  const isLike = (k: number) => {
-    const rg = colour.rg[k]!;
-    const bg = colour.bg[k]!;
-    const distance = skinDistance(rg, bg, skin);
-    if (distance < 1) return true;
-    if (distance > OTHER_GARMENT_REACH || !garment) return false;
-    return (rg - garment.rg) ** 2 + (bg - garment.bg) ** 2 > OTHER_GARMENT_CHROMA ** 2;
-  };
-  return Array.from({ length: BANDS }, (_, band) => {
+  const bands: (Band | null)[] = [];
+  for (let band = 0; band < BANDS; band++) {
     const ks = members.subarray(from[band], from[band + 1]);
-    if (ks.length < MIN_BAND_PIXELS) return null;
-    const core = coreOf(legs, ks);
-    let like = 0;
-    for (let n = 0; n < core.length; n++) if (isLike(core[n]!)) like++;
-    return {
-      members: ks,
-      bareShare: like / core.length,
-      rg: medianAt(colour.rg, core)!,
-      bg: medianAt(colour.bg, core)!,
-      logY: medianAt(colour.logY, core)!,
-    };
-  });
+    bands.push(ks.length < MIN_BAND_PIXELS ? null : bandOf(legs, colour, skin, garment, ks));
+  }
+  return bands;
+}
+
+function bandOf(
+  legs: LegPixels,
+  colour: RegionColour,
+  skin: LogChroma,
+  garment: LogChroma | null,
+  members: Int32Array,
+): Band {
+  const core = coreOf(legs, members);
+  let like = 0;
+  for (let n = 0; n < core.length; n++) {
+    const rg = colour.rg[core[n]!]!;
+    const bg = colour.bg[core[n]!]!;
+    const distance = skinDistance(rg, bg, skin);
+    const isOtherGarment =
+      garment !== null && (rg - garment.rg) ** 2 + (bg - garment.bg) ** 2 > OTHER_GARMENT_CHROMA ** 2;
+    if (distance < 1 || (distance <= OTHER_GARMENT_REACH && isOtherGarment)) like++;
+  }
+  return {
+    members,
+    bareShare: like / core.length,
+    rg: medianAt(colour.rg, core)!,
+    bg: medianAt(colour.bg, core)!,
+    logY: medianAt(colour.logY, core)!,
+  };
 }
 
 /** One leg's places in the list of pixels, band after band, each band's ascending; band b begins at `from[b]`. */
 function byBand({ pixels, part, along }: LegPixels, side: string): { members: Int32Array; from: Int32Array } {
   const ofSide = Uint8Array.from(LEG_PARTS, (name) => (name.endsWith(side) ? 1 : 0));
   const NO_BAND = 255;
-  const bandOf = new Uint8Array(pixels.length);
+  const bandAt = new Uint8Array(pixels.length);
   const from = new Int32Array(BANDS + 1);
-  for (let k = 0; k < bandOf.length; k++) {
+  for (let k = 0; k < bandAt.length; k++) {
     const band = ofSide[part[k]!] === 1 ? Math.min(BANDS - 1, Math.floor(along[k]! / BAND_ALONG)) : NO_BAND;
-    bandOf[k] = band;
+    bandAt[k] = band;
     if (band !== NO_BAND) from[band + 1]!++;
   }
   for (let band = 0; band < BANDS; band++) from[band + 1]! += from[band]!;
   const members = new Int32Array(from[BANDS]!);
   const next = from.slice();
-  for (let k = 0; k < bandOf.length; k++) if (bandOf[k] !== NO_BAND) members[next[bandOf[k]!]!++] = k;
+  for (let k = 0; k < bandAt.length; k++) if (bandAt[k] !== NO_BAND) members[next[bandAt[k]!]!++] = k;
   return { members, from };
 }
 

@@ -10,7 +10,6 @@ import {
   clippedShareOver,
   MIN_PIXELS,
   pixelsMarked,
-  pixelsWhere,
   regionLevelStops,
   TRIM_SHARE,
   type Pixels,
@@ -101,5 +100,8 @@ function coreOf(legs: LegPixels, isSkin: Uint8Array): Pixels {
   let count = 0;
   for (let k = 0; k < isSkin.length; k++) if (isSkin[k] === 1) aside[count++] = legs.aside[k]!;
   const middle = medianOf(aside.subarray(0, count));
-  return pixelsWhere(legs.pixels, (k) => isSkin[k] === 1 && middle !== null && legs.aside[k]! <= middle);
+  const isCore = new Uint8Array(isSkin.length);
+  for (let k = 0; k < isSkin.length && middle !== null; k++)
+    if (isSkin[k] === 1 && legs.aside[k]! <= middle) isCore[k] = 1;
+  return pixelsMarked(legs.pixels, isCore, 1);
 }

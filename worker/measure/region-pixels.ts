@@ -29,14 +29,6 @@ export class PixelList {
   }
 }
 
-/** The pixels whose place in the list satisfies a test. */
-export function pixelsWhere(pixels: Pixels, wanted: (place: number) => boolean): Pixels {
-  const out = new Int32Array(pixels.length);
-  let count = 0;
-  for (let k = 0; k < pixels.length; k++) if (wanted(k)) out[count++] = pixels[k]!;
-  return out.subarray(0, count);
-}
-
 /** The pixels whose mark, in the order of the list, is the wanted one. */
 export function pixelsMarked(pixels: Pixels, marks: Uint8Array, wanted: number): Pixels {
   const out = new Int32Array(pixels.length);

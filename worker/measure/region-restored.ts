@@ -21,12 +21,13 @@ export interface RestoredLight {
  */
 export function restoredLight(image: WorkingImage, pixels: Pixels): RestoredLight {
   const { linearRgb, clippedShare, rgbToXyz, fileScale } = image;
-  if (!pixels.some((i) => clippedShare[i]! > 0)) return { linearY: image.linearY, lost: null };
+  if (!isAnyClipped(clippedShare, pixels)) return { linearY: image.linearY, lost: null };
   const linearY = image.linearY.slice();
   const lost = new Uint8Array(linearY.length);
   const ratios = ratiosToGreen(image, pixels);
   const greenTop = GREEN_AT_TOP_SHARE * fileScale.topLinear[1];
-  for (const i of pixels) {
+  for (let k = 0; k < pixels.length; k++) {
+    const i = pixels[k]!;
     if (clippedShare[i]! === 0) continue;
     const green = linearRgb[i * 3 + 1]!;
     if (ratios === null || green >= greenTop) lost[i] = 1;
@@ -38,19 +39,41 @@ export function restoredLight(image: WorkingImage, pixels: Pixels): RestoredLigh
   return { linearY, lost };
 }
 
-function ratiosToGreen(image: WorkingImage, pixels: Pixels): { red: number; blue: number } | null {
-  const { linearRgb, clippedShare } = image;
-  const whole = pixels.filter((i) => clippedShare[i] === 0 && linearRgb[i * 3 + 1]! > 0);
-  const middle = medianOf(Float32Array.from(whole, (i) => linearRgb[i * 3 + 1]!));
-  if (whole.length < MIN_PIXELS || middle === null) return null;
-  const bright = whole.filter((i) => linearRgb[i * 3 + 1]! >= middle);
-  const ratio = (c: number) =>
-    medianOf(Float32Array.from(bright, (i) => linearRgb[i * 3 + c]! / linearRgb[i * 3 + 1]!))!;
-  return { red: ratio(0), blue: ratio(2) };
+function isAnyClipped(clippedShare: Float32Array, pixels: Pixels): boolean {
+  for (let k = 0; k < pixels.length; k++) if (clippedShare[pixels[k]!]! > 0) return true;
+  return false;
+}
+
+function ratiosToGreen(
+  { linearRgb, clippedShare }: WorkingImage,
+  pixels: Pixels,
+): { red: number; blue: number } | null {
+  const room = () => new Float32Array(pixels.length);
+  const [red, green, blue] = [room(), room(), room()];
+  let whole = 0;
+  for (let k = 0; k < pixels.length; k++) {
+    const i = pixels[k]!;
+    const light = linearRgb[i * 3 + 1]!;
+    if (clippedShare[i] !== 0 || light <= 0) continue;
+    red[whole] = linearRgb[i * 3]! / light;
+    blue[whole] = linearRgb[i * 3 + 2]! / light;
+    green[whole++] = light;
+  }
+  const middle = medianOf(green.subarray(0, whole));
+  if (whole < MIN_PIXELS || middle === null) return null;
+  let bright = 0;
+  for (let k = 0; k < whole; k++) {
+    if (green[k]! < middle) continue;
+    red[bright] = red[k]!;
+    blue[bright++] = blue[k]!;
+  }
+  return { red: medianOf(red.subarray(0, bright))!, blue: medianOf(blue.subarray(0, bright))! };
 }
 
 /** Share of a region, or of a part of it, that is lost; 0 when empty. */
 export function lostShareOf({ lost }: RestoredLight, pixels: Pixels): number {
   if (lost === null || pixels.length === 0) return 0;
-  return pixels.reduce((sum, i) => sum + lost[i]!, 0) / pixels.length;
+  let sum = 0;
+  for (let k = 0; k < pixels.length; k++) sum += lost[pixels[k]!]!;
+  return sum / pixels.length;
 }

@@ -77,9 +77,10 @@ export function codesDoubtStops(image: WorkingImage, linearY: number): number {
 function relativeSpread(plane: Float32Array, pixels: Pixels): number {
   let sum = 0;
   let squares = 0;
-  for (const i of pixels) {
-    sum += plane[i]!;
-    squares += plane[i]! ** 2;
+  for (let k = 0; k < pixels.length; k++) {
+    const light = plane[pixels[k]!]!;
+    sum += light;
+    squares += light ** 2;
   }
   const mean = sum / pixels.length;
   return mean > 0 ? Math.sqrt(Math.max(0, squares / pixels.length - mean * mean)) / mean : 0;

@@ -44,11 +44,8 @@ export class Runs {
    */
   firstOfPart(reach: 0 | 1): Int32Array {
     const { rows, starts, ends, count } = this;
-    const parents = Int32Array.from({ length: count }, (_, run) => run);
-    const rootOf = (run: number) => {
-      while (parents[run] !== run) run = parents[run] = parents[parents[run]!]!;
-      return run;
-    };
+    const parents = new Int32Array(count);
+    for (let run = 0; run < count; run++) parents[run] = run;
     let above = 0;
     for (let run = 0; run < count; run++) {
       while (rows[above]! < rows[run]! - 1) above++;
@@ -59,15 +56,21 @@ export class Runs {
         rows[near] === rows[run]! - 1 && near < run && starts[near]! < ends[run]! + reach;
         near++
       ) {
-        const [a, b] = [rootOf(near), rootOf(run)];
+        const a = rootOf(parents, near);
+        const b = rootOf(parents, run);
         // The first run stands for its part.
         if (a < b) parents[b] = a;
         else parents[a] = b;
       }
     }
-    for (let run = 0; run < count; run++) parents[run] = rootOf(run);
+    for (let run = 0; run < count; run++) parents[run] = rootOf(parents, run);
     return parents;
   }
+}
+
+function rootOf(parents: Int32Array, run: number): number {
+  while (parents[run] !== run) run = parents[run] = parents[parents[run]!]!;
+  return run;
 }
 
 function doubled(values: Int32Array): Int32Array<ArrayBuffer> {

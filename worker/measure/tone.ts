@@ -44,26 +44,27 @@ export function toneOf(reduction: Reduction, toFile: (sceneLinear: number) => nu
 
 function percentiles(lightKeys: Uint32Array, pixels: number): Tone['percentilesStops'] {
   const wanted = { p1: 0.01, p5: 0.05, p25: 0.25, p50: 0.5, p75: 0.75, p95: 0.95, p99: 0.99 } as const;
-  const at = (share: number): number | null => {
-    let seen = 0;
-    for (let key = 0; key < LIGHT_KEYS; key++) {
-      seen += lightKeys[key]!;
-      if (seen >= share * pixels) {
-        const level = levelStopsOfKey(key);
-        return level < firstBinStops ? null : level;
-      }
-    }
-    return null;
-  };
   return {
-    p1: at(wanted.p1),
-    p5: at(wanted.p5),
-    p25: at(wanted.p25),
-    p50: at(wanted.p50),
-    p75: at(wanted.p75),
-    p95: at(wanted.p95),
-    p99: at(wanted.p99),
+    p1: levelWhereSeen(lightKeys, wanted.p1 * pixels),
+    p5: levelWhereSeen(lightKeys, wanted.p5 * pixels),
+    p25: levelWhereSeen(lightKeys, wanted.p25 * pixels),
+    p50: levelWhereSeen(lightKeys, wanted.p50 * pixels),
+    p75: levelWhereSeen(lightKeys, wanted.p75 * pixels),
+    p95: levelWhereSeen(lightKeys, wanted.p95 * pixels),
+    p99: levelWhereSeen(lightKeys, wanted.p99 * pixels),
   };
+}
+
+/** The level at which so many pixels are no brighter; null under the histogram. */
+function levelWhereSeen(lightKeys: Uint32Array, wanted: number): number | null {
+  let seen = 0;
+  for (let key = 0; key < LIGHT_KEYS; key++) {
+    seen += lightKeys[key]!;
+    if (seen < wanted) continue;
+    const level = levelStopsOfKey(key);
+    return level < firstBinStops ? null : level;
+  }
+  return null;
 }
 
 /** The code that a grey of each luminance has in this file, sRGB-encoded (IEC 61966-2-1). */

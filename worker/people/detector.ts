@@ -163,21 +163,32 @@ function mergeOverlapping(detections: Detection[]): Detection[] {
     const best = rest[0]!;
     const same = rest.filter((other) => other === best || overlap(best.boxPx, other.boxPx) > SAME_BOX_OVERLAP);
     rest = rest.filter((other) => !same.includes(other));
-    const total = same.reduce((sum, d) => sum + d.score, 0);
-    const mean = (value: (d: Detection) => number) => same.reduce((sum, d) => sum + value(d) * d.score, 0) / total;
-    merged.push({
-      boxPx: {
-        x: mean((d) => d.boxPx.x),
-        y: mean((d) => d.boxPx.y),
-        width: mean((d) => d.boxPx.width),
-        height: mean((d) => d.boxPx.height),
-      },
-      score: best.score,
-      keypoints: best.keypoints.map((_, k) => ({
-        x: mean((d) => d.keypoints[k]!.x),
-        y: mean((d) => d.keypoints[k]!.y),
-      })),
-    });
+    merged.push(meanOf(same, best.score));
   }
   return merged;
+}
+
+/** Mean of detections with the same keypoints, weighted by their scores. */
+function meanOf(detections: readonly Detection[], score: number): Detection {
+  const boxPx = { x: 0, y: 0, width: 0, height: 0 };
+  const keypoints = detections[0]!.keypoints.map(() => ({ x: 0, y: 0 }));
+  let total = 0;
+  for (const one of detections) {
+    total += one.score;
+    boxPx.x += one.boxPx.x * one.score;
+    boxPx.y += one.boxPx.y * one.score;
+    boxPx.width += one.boxPx.width * one.score;
+    boxPx.height += one.boxPx.height * one.score;
+    for (let k = 0; k < keypoints.length; k++) addScaled(keypoints[k]!, one.keypoints[k]!, one.score);
+  }
+  boxPx.x /= total;
+  boxPx.y /= total;
+  boxPx.width /= total;
+  boxPx.height /= total;
+  return { boxPx, score, keypoints: keypoints.map(({ x, y }) => ({ x: x / total, y: y / total })) };
+}
+
+function addScaled(sum: Point, point: Point, factor: number): void {
+  sum.x += point.x * factor;
+  sum.y += point.y * factor;
 }

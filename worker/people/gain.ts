@@ -47,9 +47,11 @@ export function detectionGain(rgb8: Uint8Array, widthPx: number): number {
  * @returns 255 x addends + 1 codes
  */
 export function gainTable(gain: number, addends: 1 | 4): Uint8Array {
-  return Uint8Array.from({ length: 255 * addends + 1 }, (_, sum) =>
-    gain === 1
-      ? Math.round(sum / addends)
-      : linearToSrgbCode8Rounded(Math.min(1, gain * srgbEncodedToLinear(sum / addends / 255))),
-  );
+  const table = new Uint8Array(255 * addends + 1);
+  for (let sum = 0; sum < table.length; sum++)
+    table[sum] =
+      gain === 1
+        ? Math.round(sum / addends)
+        : linearToSrgbCode8Rounded(Math.min(1, gain * srgbEncodedToLinear(sum / addends / 255)));
+  return table;
 }
