@@ -12,6 +12,8 @@ import { cpuMs, programCpuMs, row } from './cpu.js';
 /** `frame-bench.ts [runs]`: what a 24-megapixel JPEG costs, in CPU, against bare decodes of the same file. */
 const runs = Number(process.argv[2] ?? 15);
 const PIXELS = 24_000_000;
+/** They load the models and compile: a measuring process goes through that once, and lives for a shoot. */
+const WARM_UP_RUNS = 5;
 const options = MeasuringOptions.parse({});
 
 // The stages' own figures are times by the clock, which on a busy machine say nothing.
@@ -30,7 +32,7 @@ async function whatOneCosts(what: string, made: BigFrame): Promise<void> {
   const [bare, djpeg, whole]: [number[], number[], number[]] = [[], [], []];
   const stages = new Map<string, number[]>();
   try {
-    for (let run = -1; run < runs; run++) {
+    for (let run = -WARM_UP_RUNS; run < runs; run++) {
       const bareMs = await cpuMs(() => sharp(frame, { sequentialRead: true }).raw().toBuffer());
       lastCpu = process.cpuUsage();
       const wholeMs = await cpuMs(async () => {
@@ -42,7 +44,6 @@ async function whatOneCosts(what: string, made: BigFrame): Promise<void> {
         for (const [stage, ms] of Object.entries(measurement.timing))
           stages.set(stage, [...(stages.get(stage) ?? []), ms]);
       });
-      // The first run loads the models and compiles.
       if (run < 0) continue;
       bare.push(bareMs);
       whole.push(wholeMs);
