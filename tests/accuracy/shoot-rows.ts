@@ -1,6 +1,6 @@
 import type { AccuracyRow } from './row.js';
 import { scoreShoots, type ShootScores } from './shoot-score.js';
-import type { FaultKind } from './simulated-faults.js';
+import type { FaultKind } from './fault-kinds.js';
 
 /** First seeds of the runs that the table is made of. */
 const SEEDS = [1, 1001, 2001, 3001, 4001] as const;

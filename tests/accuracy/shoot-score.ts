@@ -2,7 +2,7 @@ import { ShootPlan } from '../../src/contracts/plan.js';
 import type { ReportFrame, ShootReport } from '../../src/contracts/report.js';
 import { judgeShoot } from '../../src/shoot/judge.js';
 import { countHabits, noHabitScores, type HabitScores } from './habit-score.js';
-import { LEVEL_FAULTS, type FaultKind } from './simulated-faults.js';
+import { LEVEL_FAULTS, type FaultKind } from './fault-kinds.js';
 import { SeededRandom } from './seeded-random.js';
 import { simulateShoot, type SimulatedShoot } from './shoot-simulator.js';
 

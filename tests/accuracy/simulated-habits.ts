@@ -1,6 +1,6 @@
 import { exactExposureTimeSeconds } from '../../src/photometry/nominal-scales.js';
 import type { SeededRandom } from './seeded-random.js';
-import type { SimulatedFrame } from './shoot-simulator.js';
+import type { SimulatedFrame } from './simulated-frames.js';
 
 /** What a whole set-up of a shoot has: light that drifts, or a camera that exposes by itself. */
 export interface SimulatedHabit {
