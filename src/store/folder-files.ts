@@ -1,9 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { mkdir, open, readFile, readdir, rename, rm, stat } from 'node:fs/promises';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import type { FrameProducts } from '../contracts/jobs.js';
 import { StopledgerError, asStopledgerError } from '../errors.js';
+import { makeFolder, syncFolder } from './durable-folder.js';
 import { PRODUCT_ENDINGS, checkedId } from './file-address.js';
 import { GatheredWrites } from './gathered-writes.js';
 import { IncomingBytes } from './incoming-bytes.js';
@@ -28,26 +29,6 @@ function storageError(error: unknown): StopledgerError {
 function missing(shootId: string, sha256: string, error: unknown): StopledgerError {
   const message = `the stored file ${sha256} of shoot ${shootId} could not be read: ${codeOf(error)}`;
   return new StopledgerError('frame-file-missing', message, { cause: error });
-}
-
-/** Makes a folder's entries durable: a file that was renamed is there after a power cut only when this was done. */
-async function syncFolder(path: string): Promise<void> {
-  const folder = await open(path, 'r');
-  try {
-    await folder.sync();
-  } finally {
-    await folder.close();
-  }
-}
-
-/** Makes the folder and, where it was not there, every entry on the way to it durable. */
-async function makeFolder(path: string, root: string): Promise<void> {
-  const firstMade = await mkdir(path, { recursive: true });
-  if (firstMade === undefined) return;
-  for (let folder = path; folder !== dirname(folder); folder = dirname(folder)) {
-    await syncFolder(dirname(folder));
-    if (folder === root || folder === firstMade) break;
-  }
 }
 
 /** Writes a small file so that it is there whole or not at all. */
@@ -78,8 +59,8 @@ export const isFolderOfFrames = (root: string): boolean => existsSync(join(root,
 export async function openFolderFiles(root: string): Promise<FrameFiles> {
   const incomingFolder = join(root, 'incoming');
   const shoots = join(root, SHOOTS);
-  await makeFolder(incomingFolder, root);
-  await makeFolder(shoots, root);
+  await makeFolder(incomingFolder);
+  await makeFolder(shoots);
 
   const temporaryPath = (tempId: string): string => join(incomingFolder, checkedId('temporary id', tempId));
   const shootFolder = (shootId: string): string => join(shoots, checkedId('shoot id', shootId));

@@ -1,8 +1,8 @@
-import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Kysely, SqliteDialect } from 'kysely';
 import Database from 'libsql';
 import { StopledgerError } from '../errors.js';
+import { makeFolder } from './durable-folder.js';
 import { withKnownErrors } from './known-errors.js';
 import { migrate } from './migrations.js';
 import { createShootStore } from './shoot-store.js';
@@ -36,7 +36,7 @@ function lockFolder(folder: string): Database.Database {
 
 /** Opens, or makes, the shoot records in `folder` on this machine. */
 export async function openSqliteStore(folder: string): Promise<ShootStore> {
-  await mkdir(folder, { recursive: true });
+  await makeFolder(folder);
   const lock = lockFolder(folder);
   let database: Database.Database | null = null;
   try {
