@@ -7,6 +7,7 @@ import { Transform, type Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { StopledgerError } from '../errors.js';
 import type { FrameSource } from './frame-source.js';
+import { pause } from './pause.js';
 
 /**
  * Opens a frame's bytes somewhere else. Throws `storage-unavailable` for what passes by itself (it is tried again),
@@ -78,19 +79,6 @@ async function copyChecked(stream: Readable, path: string, sha256: string, signa
   if (received === sha256) return;
   const message = `${bytes} bytes with SHA-256 ${received} came; ${sha256} was asked for`;
   throw new StopledgerError('digest-mismatch', message);
-}
-
-function pause(ms: number, signal: AbortSignal): Promise<void> {
-  return new Promise((resolve) => {
-    const done = (): void => {
-      clearTimeout(timer);
-      signal.removeEventListener('abort', done);
-      resolve();
-    };
-    const timer = setTimeout(done, ms);
-    signal.addEventListener('abort', done);
-    if (signal.aborted) done();
-  });
 }
 
 /** Frames copied to a folder of this machine for as long as they are measured, each checked by its SHA-256. */

@@ -2,6 +2,7 @@ import type { FrameFailure, MeasureJob, MeasuredFrame } from '../contracts/jobs.
 import { StopledgerError, asStopledgerError } from '../errors.js';
 import { FairLine } from './fair-line.js';
 import type { MeasuringPool } from './measuring-pool.js';
+import { pause } from './pause.js';
 import type { FrameQueue, FrameQueueEvents, MeasureOutcome } from './port.js';
 
 export interface EmbeddedQueueOptions {
@@ -150,18 +151,4 @@ export function createEmbeddedQueue(options: EmbeddedQueueOptions): FrameQueue {
       await pool.close();
     },
   };
-}
-
-/** Waits, or less when the signal is given first. */
-function pause(ms: number, signal: AbortSignal): Promise<void> {
-  if (signal.aborted) return Promise.resolve();
-  return new Promise((resolve) => {
-    const done = (): void => {
-      clearTimeout(timer);
-      signal.removeEventListener('abort', done);
-      resolve();
-    };
-    const timer = setTimeout(done, ms);
-    signal.addEventListener('abort', done);
-  });
 }
