@@ -21,17 +21,25 @@ export const noHabitScores = (): HabitScores => ({
 /** Changes of shutter from which a weight can be told. */
 const LEAST_SHUTTER_CHANGES = 4;
 
+/**
+ * Counts what was found and what was told. A habit is found where a set-up that tells one holds half of its frames; one is told
+ * right where half of the frames that it is told of have it, however an incident cut its set-up into parts.
+ */
 export function countHabits(shoot: SimulatedShoot, report: ShootReport, into: HabitScores): void {
   const place = new Map(report.frames.map((frame, i) => [frame.name, i]));
   for (const kind of ['drift', 'automation'] as const) {
     const scores = kind === 'drift' ? into.drifts : into.automations;
     const truths = shoot.habits.filter((habit) => habit.kind === kind);
     const claims = report.setups.filter((setup) => setup[kind] !== null);
-    const matches = (habit: SimulatedHabit, setup: Setup): boolean => overlap(habit, setup, place) >= 0.5;
+    const matches = (habit: SimulatedHabit, setup: Setup): boolean => shareSeen(habit, placesOf(setup, place)) >= 0.5;
+    const isRight = (setup: Setup): boolean => {
+      const told = toldPlaces(setup, kind, place);
+      return truths.some((habit) => told.filter((at) => at >= habit.first && at <= habit.last).length >= 0.5 * told.length); // prettier-ignore
+    };
     scores.of += truths.length;
     scores.found += truths.filter((habit) => claims.some((setup) => matches(habit, setup))).length;
     scores.claimed += claims.length;
-    scores.claimedRight += claims.filter((setup) => truths.some((habit) => matches(habit, setup))).length;
+    scores.claimedRight += claims.filter(isRight).length;
     if (kind === 'automation') continue;
     for (const habit of truths) {
       const found = claims.find((setup) => matches(habit, setup))?.drift ?? null;
@@ -58,11 +66,18 @@ export function countHabits(shoot: SimulatedShoot, report: ShootReport, into: Ha
   if (kind === shoot.light) into.lightKind.right++;
 }
 
-/** Share of the habit's frames that lie in the set-up. */
-function overlap(habit: SimulatedHabit, setup: Setup, place: ReadonlyMap<string, number>): number {
-  const inside = setup.frames.filter((name) => {
-    const at = place.get(name) ?? -1;
-    return at >= habit.first && at <= habit.last;
-  }).length;
-  return inside / (habit.last - habit.first + 1);
+const placesOf = (setup: Setup, place: ReadonlyMap<string, number>): number[] =>
+  setup.frames.map((name) => place.get(name) ?? -1);
+
+/** The frames that a habit is told of: of a drift from its first to its last, which may be a part of the set-up. */
+function toldPlaces(setup: Setup, kind: SimulatedHabit['kind'], place: ReadonlyMap<string, number>): number[] {
+  const { drift } = setup;
+  if (kind !== 'drift' || drift === null) return placesOf(setup, place);
+  const [first, last] = [place.get(drift.firstFrame) ?? 0, place.get(drift.lastFrame) ?? -1];
+  return placesOf(setup, place).filter((at) => at >= first && at <= last);
+}
+
+/** Share of the habit's frames among these places. */
+function shareSeen(habit: SimulatedHabit, places: readonly number[]): number {
+  return places.filter((at) => at >= habit.first && at <= habit.last).length / (habit.last - habit.first + 1);
 }
