@@ -61,7 +61,7 @@ async function bench(kind: string, bytes: Buffer): Promise<void> {
   row('measureFrame, everything', base && medianOf(measuring) / base, cpu(measuring));
 }
 
-/** What no way of making a picture of the mosaic can do without. */
+/** What it costs where LibRaw has to read the whole mosaic. */
 async function readOnly(bytes: Buffer): Promise<void> {
   await withLibRaw((libraw) => {
     libraw.open(bytes, { ...SETTINGS, cropbox: CROP_TO_STRIP });

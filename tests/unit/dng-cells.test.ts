@@ -3,10 +3,12 @@ import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../samples/make/random.js';
 import { pictureOfDng } from '../../worker/decode/dng-cells.js';
+import { decodeFrame } from '../../worker/decode/decode-frame.js';
 import { withLibRaw } from '../../worker/decode/libraw-module.js';
 import { SETTINGS } from '../../worker/decode/libraw-settings.js';
 import { isMadeOfCells, WHOLE_PICTURE } from '../../worker/decode/raw-cells.js';
 import { sharp } from '../../worker/decode/sharp-setup.js';
+import { sniffFormat } from '../../worker/read/sniff-format.js';
 import { assertWellFormed, decodeBytes } from '../support/decoded.js';
 import { writeDng, type DngContent } from '../support/dng-writer.js';
 import { mutate } from '../support/mutate.js';
@@ -61,6 +63,13 @@ async function holdToLibRaw(bytes: Buffer): Promise<void> {
   assertWellFormed(frame);
   expect([frame.storedWidthPx, frame.storedHeightPx]).toEqual([expected.width, expected.height]);
   expect(bytesOf(frame.data).equals(bytesOf(expected.data))).toBe(true);
+  // Of no known family, LibRaw reads it all.
+  const sniffed = { ...sniffFormat(bytes)!, rawFamily: null };
+  const plain = await decodeFrame(bytes, sniffed, { maxPixels: 1e8, orientation: 1 });
+  const large = { data: null, codeToLinear: null, embeddedPreview: null };
+  expect({ ...frame, ...large }).toEqual({ ...plain, ...large });
+  const ends = ({ codeToLinear }: typeof plain) => codeToLinear.map((table) => table.at(-1));
+  expect(ends(frame)).toEqual(ends(plain));
 }
 
 const jpegOf = async (widthPx: number, heightPx: number) => {
