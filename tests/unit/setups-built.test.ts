@@ -142,6 +142,18 @@ describe('the set-ups of a shoot', () => {
     expect(again([{ count: 3 }, third, other, { count: 8 }]).at(-1)).toEqual([8, 's1']);
   });
 
+  it('are not found again where neither wall nor sitter tells of the light', () => {
+    const blank = (iso: number, fake: FakeFrame): Part => ({ count: 8, fake: { iso, ...fake } });
+    const again = (fake: FakeFrame) => {
+      const parts = [100, 200, 400, 100].map((iso) => blank(iso, fake));
+      return tracks([shoot(parts)])[0]!.setups.at(-1)!.againId;
+    };
+    expect(again({ person: false, backgroundLevelStops: null })).toBeNull();
+    // Either of them is enough.
+    expect(again({ faceLevelStops: null, bodyLevelStops: null })).toBe('s1');
+    expect(again({ backgroundLevelStops: null })).toBe('s1');
+  });
+
   it('light that changed over a pause may have been metered for again', () => {
     const later = shoot([{ count: 8 }, { count: 8, light: -0.8 }], (i) => (i < 8 ? i : i + 60));
     const [, second] = tracks([later])[0]!.setups;

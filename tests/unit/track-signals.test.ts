@@ -154,6 +154,11 @@ describe('the signals of a track', () => {
     ).toEqual([0, 0, 0]);
   });
 
+  it('a frame without a time makes no pause', () => {
+    const untimed = run(8, (i) => (i === 4 ? { capturedAtMs: null } : {}));
+    expect(valuesOf(untimed, 'pause')).toEqual(Array.from({ length: 8 }, () => 0));
+  });
+
   it('settings of automatic frames are none, and of a wandering exposure nothing is told', () => {
     const some = run(
       8,
