@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import type { Request, RequestHandler, Response, Router } from 'express';
 import { z } from 'zod';
 import type { FrameProducts } from '../contracts/jobs.js';
@@ -64,7 +63,7 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
     negotiated(request, response, ['application/rdf+xml']);
     const { measured, frame, names } = await judgedFrame(request, response);
     const text = newSidecar(sidecarContent(frame, measured.measurement));
-    if (notModified(response, text)) return;
+    if (answeredNotModified(request, response, text)) return;
     response.attachment(sidecarNames(names).get(measured.name)).type('application/rdf+xml; charset=utf-8').send(text);
   };
 
@@ -82,7 +81,8 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
       throw new StopledgerError('no-such-advice', `the report lifts no ${region} in frame ${JSON.stringify(frame.name)}; it lifts ${frame.lifts.map((l) => l.region).join(', ') || 'nothing'}`); // prettier-ignore
     }
     const { source, measuringVersion } = measured.measurement;
-    if (notModified(response, JSON.stringify([source.sha256, measuringVersion, lift, depth, format]))) return;
+    if (answeredNotModified(request, response, JSON.stringify([source.sha256, measuringVersion, lift, depth, format])))
+      return;
     const picture = await drawings.of(response, async (gone) => {
       const ground = await maskGround(await productsOf(measured));
       gone.throwIfAborted();
@@ -97,7 +97,8 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
     negotiated(request, response, ['image/jpeg']);
     const { measured, frame } = await judgedFrame(request, response);
     const { measurement } = measured;
-    if (notModified(response, JSON.stringify([measured.sha256, measurement.measuringVersion, frame]))) return;
+    if (answeredNotModified(request, response, JSON.stringify([measured.sha256, measurement.measuringVersion, frame])))
+      return;
     const picture = await drawings.of(response, async (gone) =>
       beforeAfterJpeg(
         { frame, measurement, products: await productsOf(measured), calibrations: deps.calibrations },
@@ -111,11 +112,4 @@ export function adviceRoutes(router: Router, deps: AppDeps): void {
   resource(router, `${address}/sidecar`, { get: sidecar });
   resource(router, `${address}/lift-mask`, { get: mask });
   resource(router, `${address}/before-after`, { get: beforeAfter });
-}
-
-/** Tags the answer by what it is made of; true when the client has it already and was told so. */
-function notModified(response: Response, madeOf: string): boolean {
-  response.set('Cache-Control', 'private, no-cache');
-  const tag = createHash('sha256').update(madeOf).digest('hex').slice(0, 32);
-  return answeredNotModified(response.req, response, tag);
 }

@@ -38,7 +38,6 @@ export async function measuredFrame(deps: AppDeps, request: Request, response: R
 
 /** Sends a picture that never changes under its address; null where nobody is there any more to send it to. */
 async function sendPicture(response: Response, tag: string, make: () => Promise<Buffer | null>): Promise<void> {
-  response.set('Cache-Control', 'private, no-cache');
   if (answeredNotModified(response.req, response, tag)) return;
   const picture = await make();
   if (picture !== null) response.type('image/jpeg').send(picture);
@@ -55,7 +54,6 @@ export function frameRoutes(router: Router, deps: AppDeps): void {
     async get(request, response) {
       negotiated(request, response, ['application/json']);
       const { measurement, sha256 } = await measuredFrame(deps, request, response);
-      response.set('Cache-Control', 'private, no-cache');
       if (answeredNotModified(request, response, `${sha256}-${measurement.measuringVersion}`)) return;
       response.json(measurement);
     },

@@ -1,6 +1,8 @@
+import { createHash } from 'node:crypto';
 import type { IncomingMessage } from 'node:http';
 import type { Request, RequestHandler, Response, Router } from 'express';
 import { StopledgerError } from '../errors.js';
+import { VERSION } from '../version.js';
 
 type Method = 'get' | 'post' | 'put' | 'delete';
 
@@ -41,12 +43,15 @@ export function negotiated<T extends string>(request: Request, response: Respons
 }
 
 /**
- * Sets the entity tag and, when the client has just this (If-None-Match, RFC 9110 section 13.1.2, weak comparison),
+ * Sets the entity tag, lets the client keep the answer if it asks each time and, when the client has just this (If-None-Match, RFC 9110 section 13.1.2, weak comparison),
  * answers 304; true then. A `Cache-Control` of the request is no matter of the origin and is not looked at.
+ *
+ * @param madeOf what the answer follows from, but for the program's version, which is added: another may draw otherwise
  */
-export function answeredNotModified(request: Request, response: Response, tag: string): boolean {
-  const etag = `"${tag}"`;
+export function answeredNotModified(request: Request, response: Response, madeOf: string): boolean {
+  const etag = `"${createHash('sha256').update(`${VERSION} ${madeOf}`).digest('hex').slice(0, 32)}"`;
   response.set('ETag', etag);
+  response.set('Cache-Control', 'private, no-cache');
   const held = (request.get('if-none-match') ?? '').split(',').map((one) => one.trim().replace(/^W\//, ''));
   if (!held.includes(etag) && !held.includes('*')) return false;
   response.status(304).end();

@@ -18,6 +18,10 @@ const statusOf = (error: unknown): number => (isFault(error) ? (error.$metadata?
 export const isMissing = (error: unknown): boolean => isFault(error) && MISSING.has(error.name);
 export const isNotImplemented = (error: unknown): boolean => isFault(error) && (error.name === 'NotImplemented' || statusOf(error) === 405); // prettier-ignore
 
+/** A fault in the program. What the network throws is named otherwise, or has a code. */
+const isOwnFault = (error: unknown): boolean =>
+  (error instanceof TypeError || error instanceof RangeError || error instanceof ReferenceError) && !('code' in error);
+
 /** A wrong name, key or secret: waiting mends none of them. */
 export const isUnfit = (error: unknown): boolean => isFault(error) && UNFIT.has(error.name);
 /** The server does not take this kind of request, in this form; a plainer one may do. */
@@ -25,7 +29,7 @@ export const isNotTaken = (error: unknown): boolean => [400, 405, 411, 501].incl
 
 /**
  * What a bucket's client threw, in our own words: `storage-full`, `storage-unavailable` when no answer came or the
- * server was at fault, else `internal` with the server's own reason (a wrong key, no such bucket).
+ * server was at fault, else `internal` with its own reason (a wrong key, no such bucket, a fault in the program).
  */
 export function bucketError(error: unknown): StopledgerError {
   if (error instanceof StopledgerError) return error;
@@ -33,7 +37,7 @@ export function bucketError(error: unknown): StopledgerError {
   if ((isFault(error) && NO_ROOM.has(error.name)) || status === 507) {
     return new StopledgerError('storage-full', 'the bucket that holds the frames is full', { cause: error });
   }
-  if (status === 0 || status === 429 || status >= 500) {
+  if ((status === 0 && !isOwnFault(error)) || status === 429 || status >= 500) {
     return new StopledgerError('storage-unavailable', 'the bucket that holds the frames does not answer', {
       cause: error,
     });

@@ -48,11 +48,18 @@ export function openBucketFiles(address: BucketAddress): FrameFiles {
   async function sweepParts(before: number): Promise<void> {
     try {
       const { Key: Prefix } = bucket.at(INCOMING);
-      const { Uploads } = await bucket.client.send(new ListMultipartUploadsCommand({ Bucket: bucket.name, Prefix }));
-      for (const { Key, UploadId, Initiated } of Uploads ?? []) {
-        if ((Initiated?.getTime() ?? Infinity) >= before) continue;
-        await bucket.client.send(new AbortMultipartUploadCommand({ Bucket: bucket.name, Key, UploadId }));
-      }
+      let KeyMarker: string | undefined;
+      let UploadIdMarker: string | undefined;
+      do {
+        const page = await bucket.client.send(
+          new ListMultipartUploadsCommand({ Bucket: bucket.name, Prefix, KeyMarker, UploadIdMarker }),
+        );
+        for (const { Key, UploadId, Initiated } of page.Uploads ?? []) {
+          if ((Initiated?.getTime() ?? Infinity) >= before) continue;
+          await bucket.client.send(new AbortMultipartUploadCommand({ Bucket: bucket.name, Key, UploadId }));
+        }
+        ({ NextKeyMarker: KeyMarker, NextUploadIdMarker: UploadIdMarker } = page);
+      } while (KeyMarker !== undefined);
     } catch (error) {
       if (!isNotImplemented(error) && !isMissing(error)) throw error;
     }
