@@ -16,23 +16,9 @@ import type { Arrangement } from '../../src/shoot/arrangement.js';
 import { departureOf, type Departure } from '../../src/shoot/metering.js';
 import { isPause } from '../../src/shoot/signals.js';
 import type { SeenSitter } from '../../src/shoot/sitters-across.js';
+import { NO_CHANGE } from '../support/no-change.js';
 
 /* What differs from one arrangement to the next, said outright; the least changes that tell are those of TELLING. */
-const NO_CHANGE: ArrangementChange = {
-  wallLightStops: 0,
-  subjectLightStops: 0,
-  levelStops: 0,
-  sideToSideStops: 0,
-  sidesSwapped: false,
-  mired: 0,
-  fallOff: () => ({ stops: null, by: null }),
-  settingsStops: 0,
-  largestSettingStops: 0,
-  focalLog2: 0,
-  cameraTouched: false,
-  sittersShared: true,
-  sittersRecognised: false,
-};
 const changed = (told: Partial<ArrangementChange>): ArrangementChange => ({ ...NO_CHANGE, ...told });
 const light = (wallLightStops: number | null, subjectLightStops: number | null): ArrangementChange =>
   changed({ wallLightStops, subjectLightStops });

@@ -5,6 +5,7 @@ import { lookOfSetup } from '../../src/shoot/look/compare-look.js';
 import type { SetupState } from '../../src/shoot/setup-state.js';
 import { contextOf, sequenceFrame } from '../support/frame-context.js';
 import type { FakeFrame } from '../support/measurement.js';
+import { NO_FIGURES } from '../support/no-change.js';
 
 const figure = (medianStops: number, spreadStops = 0, frames = 9): StopsFigure => ({
   medianStops,
@@ -13,15 +14,6 @@ const figure = (medianStops: number, spreadStops = 0, frames = 9): StopsFigure =
 });
 /** Equal to four decimals. */
 const near = (value: number): number => expect.closeTo(value, 4) as number;
-const NOTHING: LookFigures = {
-  subjectLevel: null,
-  backgroundLevel: null,
-  personToBackground: null,
-  sideToSide: null,
-  faceToLowerBodyLight: null,
-  castMired: null,
-  castDuv: null,
-};
 /** A look of four sitters, read through a response that is known exactly. */
 const look = (figures: Partial<LookFigures>, told: Partial<SavedLook> = {}): SavedLook => ({
   schemaVersion: 1,
@@ -33,7 +25,7 @@ const look = (figures: Partial<LookFigures>, told: Partial<SavedLook> = {}): Sav
   settings: { fNumber: 8, exposureTimeSeconds: 1 / 125, iso: 100 },
   toneResponses: [{ source: 'calibrated', frames: 9, uncertaintyStops: 0 }],
   measuringVersions: ['8'],
-  figures: { ...NOTHING, ...figures },
+  figures: { ...NO_FIGURES, ...figures },
   ...told,
 });
 

@@ -1,17 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { LookFigures } from '../../src/contracts/look.js';
 import { figuresOf } from '../../src/shoot/look/figures.js';
 import { sequenceFrame } from '../support/frame-context.js';
-
-const NOTHING: LookFigures = {
-  subjectLevel: null,
-  backgroundLevel: null,
-  personToBackground: null,
-  sideToSide: null,
-  faceToLowerBodyLight: null,
-  castMired: null,
-  castDuv: null,
-};
+import { NO_FIGURES } from '../support/no-change.js';
 
 describe('the figures of a set-up', () => {
   it('are medians with robust spreads over the frames that show them', () => {
@@ -39,7 +29,7 @@ describe('the figures of a set-up', () => {
   });
 
   it('are nothing without frames that show them; one frame has no spread', () => {
-    expect(figuresOf([])).toEqual(NOTHING);
+    expect(figuresOf([])).toEqual(NO_FIGURES);
     const one = figuresOf([sequenceFrame({ person: false, wallMired: null, wallDuv: null })]);
     expect([one.subjectLevel, one.backgroundLevel, one.faceToLowerBodyLight]).toEqual([null, null, null]);
     expect(figuresOf([sequenceFrame({ faceLevelStops: 0.5 })]).subjectLevel).toEqual({

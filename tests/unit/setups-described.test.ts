@@ -4,6 +4,7 @@ import type { ArrangementChange } from '../../src/shoot/arrangement-change.js';
 import { describeChange, describeSetup } from '../../src/shoot/describe.js';
 import type { SetupState } from '../../src/shoot/setup-state.js';
 import { contextOf } from '../support/frame-context.js';
+import { NO_CHANGE } from '../support/no-change.js';
 
 const { setup: USUAL, lightKind: FLASH } = contextOf();
 const BASELINE: SetupBaseline = {
@@ -56,21 +57,6 @@ describe('a set-up in one line', () => {
 });
 
 describe('what changed from the set-up before', () => {
-  const NO_CHANGE: ArrangementChange = {
-    wallLightStops: 0,
-    subjectLightStops: 0,
-    levelStops: 0,
-    sideToSideStops: 0,
-    sidesSwapped: false,
-    mired: 0,
-    fallOff: () => ({ stops: null, by: null }),
-    settingsStops: 0,
-    largestSettingStops: 0,
-    focalLog2: 0,
-    cameraTouched: false,
-    sittersShared: true,
-    sittersRecognised: false,
-  };
   const told = (change: Partial<ArrangementChange> | null, setup: Partial<SetupState> = {}) =>
     describeChange({
       ...USUAL,
